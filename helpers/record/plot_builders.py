@@ -130,8 +130,9 @@ def _asked_point(needed, place):
     if needed.reached[needed.required].all():
         asked = float(needed.flow_m3_s[needed.design]), float(needed.standard_pa[needed.steepest] * needed.density_ratio[place])
         enough = bool(needed.with_margins[needed.required].all())
+        catalogue = with_unit(float(needed.standard_pa[needed.steepest]), "pressure")
         yield (
-            "asked of the fan, with margins, in the air of these curves",
+            f"asked of the fan, with margins: {catalogue} on its catalogue curve, drawn in the air of these curves",
             *asked,
             "good" if enough else "wrong" if not needed.enough else "attention",
         )

@@ -291,7 +291,7 @@ def _tuning(design):
     best = study.recommended
     if best is None:
         return f"Tuning: {design.standing.first(TUNING)}. {study.why_none}"
-    back = f"after a door event the airflow {best.doors.back_said()}"
+    back = f"after a door event the airflow {best.worst_doors.back_said()}"
     if not best.doors.quick:
         late = "" if study.response_s is None else f", later than asked for ({study.time_asked()})"
         back += f"{late}; the section on tuning says what helps"

@@ -235,14 +235,14 @@ def _boxes_told(site, known):
         names = [repr(t.name) for t, key in zip(site.transmitters, keys, strict=True) if key in known and not known[key].stated]
         if names:
             box = next(known[key] for key in keys if key in known and not known[key].stated)
-            yield _taken(
-                part.key("transmitters"), f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}", box, part.dimension
-            )
+            what = f"Transmitter{'s' if len(names) > 1 else ''} {_and(names)}, {part.words}"
+            yield _taken(part.key("transmitters"), what, box, part.dimension)
     for part in _OF_CONTROL:
         yield from _told("control", part, f"Controller, {part.words}", known)
     yield from _told("fan", _INERTIA, "Inertia of wheel and motor", known)
     yield from _told("fan", _DENSITY, "Density of the air that the fan curve stands for", known)
-    doors = [repr(name) for name in getattr(site, "doors", {}) if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
+    pushed = [name for name, door in getattr(site, "doors", {}).items() if door.opens == "with pressure"]  # any other the pressure shuts
+    doors = [repr(name) for name in pushed if not known.get(f"doors.{name}.closing_share", _NOTHING).stated]
     if doors:
         box = next(box for key, box in known.items() if key.endswith(".closing_share") and not box.stated)
         yield _taken(_CLOSING.key("doors"), f"Door{'s' if len(doors) > 1 else ''} {_and(doors)}, {_CLOSING.words}", box, _CLOSING.dimension)

@@ -10,11 +10,13 @@ from textwrap import wrap
 from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.file import toml_text
+from helpers.model.site.tolerances import boxes, left_open
 from helpers.record.papers.paper import ENQUIRY, Paper, Part
 from helpers.record.papers.quoted import unanswered
 from helpers.record.settings.differences import TO_DO
-from helpers.studies.report import Table
+from helpers.studies.report import Table, listed
 
+CLOSING = "doors.closing_share"  # key of the file
 REMARK = 110  # letters of a line of the blank file of answers
 NOT_ASKED = ("sheet",)  # groups of the schedule that are signed and no question
 ANYBODY = "whoever enters the settings"  # asked where no question of the file covers an open line
@@ -75,7 +77,24 @@ def _taken(quoted):
     found = {}
     for key, sentence in quoted.left_open():
         found[key] = f"{found[key]} {sentence}" if key in found else sentence
-    return found
+    return found | closers_asked(quoted.design.site)
+
+
+def closers_asked(site):
+    """{key: sentence} of the closers that have to shut a leaf which the pressure pushes open, as long as nobody has measured them: stated
+    as nothing or as a range. Empty where each is one figure, and for a plant without doors."""
+    known, doors = boxes(site), getattr(site, "doors", {})
+    shares = {
+        name: known.get(f"{CLOSING.partition('.')[0]}.{name}.closing_share")
+        for name, door in doors.items()
+        if door.opens == "with pressure"
+    }
+    ranges = [repr(name) for name, box in shares.items() if box is not None and box.low < box.high]
+    if not ranges:
+        return {}
+    told = " ".join(sentence for key, sentence in left_open(site) if key == CLOSING)
+    doors = f"Door{'s' * (len(ranges) > 1)} {listed(ranges)}, which the pressure pushes open and the closer has to shut"
+    return {CLOSING: " ".join(filter(None, (told, f"{doors}: a range as is common practice, and no measurement of the closer.")))}
 
 
 def _open_lines(quoted):
@@ -98,7 +117,8 @@ def enquiry(quoted, number=7):
         who = whom if whom == ANYBODY else f"the {whom}"
         table = Table(f"asked {whom}", f"Asked of {who}", HEADS, rows, tuple(one.state for one in own))
         parts.append(Part(f"To {who}", tables=(table,)))
-    first = Part("What this list is", tuple(words["lines"]), cautions=tuple(words["cautions"]))
+    lines = (*words.get("refused_lines", ()) * quoted.asks_first_alone, *words["lines"])
+    first = Part("What this list is", lines, cautions=tuple(words["cautions"]))
     return Paper(ENQUIRY, number, words["title"], words["for_whom"], (first, *parts))
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from helpers.model.files import FileTextError, bytes_there, shown_name, text_of, write_whole
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
-from helpers.record.papers.beyond.stated import final_exit_open
+from helpers.record.papers.beyond.stated import exit_undecided, final_exit_open
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (
@@ -29,7 +29,7 @@ from helpers.record.papers.paper import (
     with_notes,
 )
 from helpers.record.papers.points import alarm_list, points_list
-from helpers.record.papers.quoted import Quoted, RefusedQuoted
+from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.told import analysis, notes, owner
@@ -45,6 +45,11 @@ REFUSED_WRITERS = (analysis, enquiry)  # of a stair whose doors suit no pressure
 LEFT_OUT = (
     "Of the papers of a job analysis and enquiry list alone are written: no pressure suits the doors of this stair, so that there is no "
     "sequence, no point and no schedule to lay down."
+)
+RECORD = (  # what the papers name and do not hold
+    "These papers quote the design record of the same site file, its settings schedule and its injection table. They do not lie here: "
+    "`python -m helpers record SITE.toml` and `python -m helpers sheets SITE.toml` write them, and those that bear the same hash are the "
+    "ones quoted."
 )
 CONTENTS = "00_contents.md"
 ANSWERS = "{:02d}_enquiry_answers.toml"  # blank, beside the enquiry list, under its number
@@ -81,7 +86,8 @@ class Folder:
         beyond = final_exit_open(design) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
         short = SHORT_CAUTION if not plant else GAS_CAUTION if design.gas else PLANT_CAUTION
-        stamp = Stamp.of(design, design.record().cautions, left_of(quoted, papers), beyond, short, summary)
+        undecided = exit_undecided(design, quoted.has_answer(BEYOND[1])) if kind is Quoted else ""
+        stamp = Stamp.of(design, design.record().cautions, left_of(quoted, papers), beyond, short, summary, undecided)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
     @property
@@ -103,6 +109,7 @@ class Folder:
             self.stamp.state,
             *[f"PDFs of some papers, or of all, lack: {markdown_line(no_printer)}. Print the pages (.html) from a browser, or write anew."]
             * bool(no_printer),
+            RECORD,
         )
         return "\n\n".join((*head, "\n".join(lines))) + "\n"
 

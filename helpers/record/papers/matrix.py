@@ -29,7 +29,7 @@ X_HEADS = (
 X_NOTE = (
     "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
     "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
-    "is to be entered says the table before."
+    "is to be entered says the table behind this one."
 )
 OPEN = "to be agreed"  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
@@ -67,9 +67,11 @@ def matrix(quoted):
     if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *effects) if used not in spoken]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
     cells, marks, crosses = zip(*sorted(rows, key=_place), strict=True)
+    marks = tuple(named.waiting(row, mark) for row, mark in zip(cells, marks, strict=True))
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
         LEGEND,
+        named.LISTED,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
         "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
         "loop, else it is trouble alone.",
@@ -77,7 +79,7 @@ def matrix(quoted):
     )
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
-    causes = Part("All causes", lines, tables=(Table("matrix", "Cause and effect", HEADS, cells, marks), short), cautions=CAUTIONS)
+    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", HEADS, cells, marks)), cautions=CAUTIONS)
     return _paper(causes, *shaft_matrix(quoted, names))
 
 

@@ -33,10 +33,14 @@ FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
-    "@media print { h1 { font-size: 14pt; margin: 0 0 4px; } h2 { font-size: 10pt; margin: 3px 0 1px; } "
-    "p { margin: 1px 0; font-size: 8.5pt; } "
-    "ol { margin: 1px 0; } td, th { padding: 0 4px !important; font-size: 7.6pt !important; line-height: 1.05 !important; } } "
+    "@media print { .on-screen { display: none; } section { margin: 1px 0 !important; padding: 0 6px !important; "
+    "font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, section li { display: inline; padding: 0; } "
+    "h1 { font-size: 13pt; margin: 0 0 2px; } h2 { font-size: 9.5pt; margin: 2px 0 0; } "
+    "p { margin: 1px 0; font-size: 8pt; line-height: 1.15; } "
+    "ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } "
+    "td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
 )
+NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
 ACROSS = (  # a sheet that somebody could hang on a wall
     f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
@@ -52,6 +56,7 @@ ENQUIRY = "enquiry"  # key of the paper that asks
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
+_ASKED = re.compile(r"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+")  # where a cell sends to a question
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
@@ -138,7 +143,8 @@ class Paper:
 class Stamp:
     """What every paper bears: its site, the hash of the site file's figures, the units, what the record fails in, the cautions; left: what
     is still to be looked at, answered and filled in, in words; beyond: what is not in the design, and what the record found there; short:
-    the caution of every printed sheet; summary: file name of the one paper that lists what fails ("": each does)."""
+    the caution of every printed sheet; summary: file name of the one paper that lists what fails ("": each does); undecided: what nobody
+    has decided although nothing that the design counts fails, in a sentence."""
 
     site_name: str
     digest: str
@@ -149,12 +155,22 @@ class Stamp:
     beyond: str = ""
     short: str = SHORT_CAUTION
     summary: str = ""
+    undecided: str = ""
 
     @classmethod
-    def of(cls, design, cautions, left="", beyond="", short=SHORT_CAUTION, summary=""):
+    def of(cls, design, cautions, left="", beyond="", short=SHORT_CAUTION, summary="", undecided=""):
         """The stamp of a design; cautions: of its record. Limits: asks for what fails, and so for every section of the record."""
         return cls(
-            design.site.title, site_hash(design.site)[:HASH_SHOWN], design.units, design.fails(), cautions, left, beyond, short, summary
+            design.site.title,
+            site_hash(design.site)[:HASH_SHOWN],
+            design.units,
+            design.fails(),
+            cautions,
+            left,
+            beyond,
+            short,
+            summary,
+            undecided,
         )
 
     @property
@@ -179,7 +195,8 @@ class Stamp:
         """Whether anything may be ordered or entered by the papers, in a sentence."""
         if not self.fails:
             left = f" That is no release: {self.left}." if self.left else ""
-            return f"The record fails in nothing.{left} Another site file, by its hash, makes this paper void."
+            said = f"{self.undecided} In what its design counts the record fails in nothing." if self.undecided else NOTHING_FAILS
+            return f"{said}{left} Another site file, by its hash, makes this paper void."
         several = "s" * (len(self.fails) > 1)
         where = f"point{several}, {word_of('wrong')}{' each' * bool(several)}, listed at the head of paper {self.summary}"
         listed = f"{len(self.fails)} {where}" if self.summary else f"what is listed below, {word_of('wrong')} each"
@@ -203,7 +220,7 @@ class Stamp:
         """The same on one sheet, where what fails has no room."""
         count = len(self.fails)
         if not count:
-            return self.state
+            return f"{self.undecided.partition(': see')[0]}. Nothing is released." if self.undecided else self.state
         return (
             f"{DRAFT}: the record fails in {count} point{'s' * (count > 1)}, listed at the head of {self._listed_at}. "
             "They come first: nothing here is set yet."
@@ -213,7 +230,8 @@ class Stamp:
 def paper_html(paper, stamp):
     """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
     if paper.brief:
-        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]),)
+        on_screen = f'<div class="on-screen">{cautions_html((stamp.caution,))}</div>'  # in print it is in the margin of the one sheet
+        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]), on_screen)
     else:
         head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails_on(paper)))
     parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
@@ -265,7 +283,7 @@ def _every_sheet(paper, stamp):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
     looks = "font: 7pt sans-serif; color: #000"
     return (
-        f"@page {{ margin: {'10mm 11mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@page {{ margin: {'9mm 10mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ''}{ACROSS if paper.brief and stamp.fails else ''}"
@@ -349,10 +367,13 @@ def said_first(standing):
 
 
 def with_notes(paper, sentences):
-    """A `Paper` whose tables have what is to be settled first, where a table says it `REPEATED` times or more, as a numbered note under
-    the table; one number for one sentence in the whole paper. sentences: as `said_first` has them."""
+    """A `Paper` whose tables have what is to be settled first, and the question by which something is to be agreed, where a table says it
+    `REPEATED` times or more, as a numbered note under the table; one number for one sentence in the whole paper. sentences: as `said_first`
+    has them."""
     numbers = {}
-    longest_first = "|".join(map(re.escape, sorted(sentences, key=len, reverse=True)))
+    cells = (cell for part in paper.parts for table in part.tables for row in table.rows for cell in row if isinstance(cell, str))
+    every = {*sentences, *(asked for cell in cells for asked in _ASKED.findall(cell))}
+    longest_first = "|".join(map(re.escape, sorted(every, key=lambda one: (-len(one), one))))
     if not longest_first:
         return paper
 
@@ -371,7 +392,8 @@ def _noted(table, sentences, numbers):
         numbers.setdefault(one, f"N{len(numbers) + 1}")
 
     def short(found):
-        return f"{NOT_LAID_DOWN}{numbers[found[0]]}" if found[0] in told else found[0]
+        first = NOT_LAID_DOWN if found[0].startswith(NOT_LAID_DOWN) else ""
+        return f"{first}{numbers[found[0]]}" if found[0] in told else found[0]
 
     rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
     notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)

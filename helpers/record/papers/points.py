@@ -16,9 +16,14 @@ from helpers.studies.report import Table
 from helpers.studies.status import worst_of
 from helpers.units.said import unit_of
 
+LISTED = (
+    "A cell that says to be agreed has nothing to enter yet, whatever word its row bears; a row without another word is NOT YET for it. "
+    "Its other cells are built as they stand, so that no question holds up the list; nothing is handed over before the last answer."
+)
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
 BINARY, VALUE, FIRE, NONE, CHANGES = "binary input", "binary value", "alarm", "none", "at every change"
 TO_AGREE = "to be agreed"
+OF_LIST = "several alarms, each with its own wait and verdict: see the alarm list"
 AGREED = "to be agreed, see the enquiry list: waits and records"
 SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
@@ -102,6 +107,7 @@ def points_judged(quoted):
     """(`ListedPoint`, key of its status) of every point of what is `Quoted` of a record. Raises ValueError as `named_once`."""
     words, waits = texts("papers"), {alarm.on: alarm.waits for alarm, _ in quoted_alarms(quoted)}
     often = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else {AGREED}"
+    taps = tuple(tap.name for tap in quoted.site.transmitters)
     told = [(quoted.filled(words["reading"], tap) | {"name": tap.name}, words["reading"], tap) for tap in quoted.site.transmitters]
     told += [
         (quoted.filled(one) | {"name": name}, one, None)
@@ -115,6 +121,8 @@ def points_judged(quoted):
         one = one | {"range": f"{first}; the site file has {one['range']}"} if first and tap is not None else one
         rings, trend = one.get("class", NONE), often if one.get("trend") == "often" else CHANGES
         wait = one.get("waits", NONE if rings in (NONE, FIRE) else waits.get(one["name"].removeprefix("second "), AGREED))
+        if one["name"] in taps:  # of a reading rings more than one alarm, each with a wait of its own
+            rings, wait = f"{TROUBLE} where its signal fails; else {WATCHED}", OF_LIST
         unit = unit_of(one["unit"]) if "unit" in one else ""
         return ListedPoint(
             one["name"], one["tells"], one["kind"], one["range"], unit, one["normal"], one["fails"], rings, wait, trend
@@ -122,8 +130,18 @@ def points_judged(quoted):
 
     points = named_once(tuple(point(one, tap) for one, _, tap in told))
     states = [point_state(quoted, words, tap, first) for _, words, tap in told]
-    waits_open = ("open" if one.waits.startswith(NOT_LAID_DOWN.strip(" :")) else "" for one in points)
-    return tuple((one, worst_of(filter(None, both)) if any(both) else "") for one, *both in zip(points, states, waits_open, strict=True))
+    rings = {
+        tap: [state for alarm, state in (*lost_alarms(quoted), *quoted_alarms(quoted)) if state and tap in alarm.inputs] for tap in taps
+    }
+    states = [worst_of([*filter(None, [state]), *rings.get(one.name, ())] or ["good"]) for one, state in zip(points, states, strict=True)]
+    return tuple((one, waiting(astuple(one), "" if state == "good" else state)) for one, state in zip(points, states, strict=True))
+
+
+def waiting(cells, state=""):
+    """Key of the status of a row of a list: its own, and open where a cell has something that is still to be agreed or laid down."""
+    open_ = any(TO_AGREE in cell or cell.startswith(NOT_LAID_DOWN.strip(" :")) for cell in cells)
+    marks = [*filter(None, [state]), *["open"] * open_]
+    return worst_of(marks) if marks else ""
 
 
 def point_state(quoted, words, tap=None, first=""):
@@ -186,7 +204,12 @@ def quoted_alarms(quoted):
             _, limit, waits, does, why = laid[on]
             state = marked.setdefault(on, marked.get(why.removeprefix("as for "), state))  # judged as the one that it names
             back = BY_PERSON if does.startswith(FALLS_BACK) else f"{AGREED}: {SEEN}"
-            marks = [state, *["attention"] * (back == BY_PERSON and SOUND_TOO in why)]  # an evacuation may take the loop out
+            falls = does.startswith(FALLS_BACK)  # no better than the way of falling back itself, and an evacuation may take the loop out
+            marks = [
+                state,
+                *["attention"] * (falls and SOUND_TOO in why),
+                *[state_of(quoted.stated("failure", "on a failed reading"))] * falls,
+            ]
             yield Alarm(on, limit, waits, RUNNING, does, WATCHED, back, why, inputs), _marked(marks)
 
 
@@ -240,6 +263,7 @@ def points_list(quoted):
     table = Table("points", "Points", HEADS, tuple(map(astuple, points)), states)
     lines = (
         LEGEND,
+        LISTED,
         TYPES,
         "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
         "Lines of panel, fire alarm and intake are supervised and share one point; those between controller and drive have another, where "
@@ -258,10 +282,12 @@ def points_list(quoted):
 def alarm_list(quoted):
     """The `Paper` of all alarms."""
     alarms = (*lost_alarms(quoted), *quoted_alarms(quoted), *((one, "") for one in contacts(points_of(quoted))))
-    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
+    states = tuple(waiting(one.row, state) for one, state in alarms)
+    table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), states)
     rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
     lines = (
         LEGEND,
+        LISTED,
         TYPES,
         "How a reading beyond its range, a difference, a wait and a frozen one are worked out stands in the sequence, as what the "
         "programmer asks.",

@@ -8,11 +8,12 @@ from dataclasses import replace
 from functools import cache, cached_property
 
 from helpers.model.files import texts
+from helpers.model.site.criteria import criteria_of
 from helpers.model.site.second_shaft import OWN_LOOP
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
-from helpers.record.papers.beyond.stated import SECOND_SHAFT, final_exit_open, judged_line
+from helpers.record.papers.beyond.stated import SECOND_SHAFT, exit_undecided, final_exit_open, has_exit, judged_line
 from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -44,7 +45,7 @@ NO_FIGURE = "the record of this site has no such figure"
 AS_TOLD = "an answer kept as told, judged by nobody"
 IN_BOUNDS = "inside its bounds on the model, an answer that nobody else has judged"
 BEYOND = "beyond", "final exit open"  # no figure of a section: what stands at the head of every paper
-IN_DESIGN = "The design counts a final exit as open, or the stair has none."
+IN_DESIGN, NO_EXIT = "The design counts a final exit as open.", "The stair has no final exit."
 FIXED = "beyond", "fixed speed"  # the same of the override, on one line
 AGREE = "to be agreed with the fire service"  # as the schedule begins that line
 OVERRIDE = "fan", "speed of the override"
@@ -72,6 +73,11 @@ def _reason(why, word):
     return (told if marked else why).partition("; ")[0].rstrip(".")
 
 
+def reading_at_supply(site):
+    """Levels of the storeys on which a reading hangs and air enters or leaves: a tube end in the jet of an outlet reads the jet."""
+    return {tap.level for tap in site.transmitters} & {supply.level for supply in site.supplies}
+
+
 class Quoted:
     """The lines of a `Design`'s record: of its settings schedule, its sections and its board, for any system of units.
 
@@ -79,6 +85,7 @@ class Quoted:
     one the record lays nothing down.
     """
 
+    asks_first_alone = False  # whether the list asks for what may mend the doors, and holds the rest
     enquiry_words, no_line = "enquiry", (NOT_STATED, NO_LINE)
 
     def __init__(self, design, answers=None):
@@ -110,6 +117,10 @@ class Quoted:
         given = {} if self.answers is None else self.answers.by_question()
         asked = [one for one in texts(self.enquiry_words)["questions"] if one["key"] in given]
         return {line: given[one["key"]] for one in asked for line in one.get("covers", ())} | given
+
+    def has_answer(self, key):
+        """Whether the question of the enquiry list with that key has an answer."""
+        return key in self._given
 
     def with_answers(self, text):
         """A text that sends to questions of the enquiry list, with the answers beside them."""
@@ -251,6 +262,8 @@ class Quoted:
                  "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
                  "second shaft": shaft, "no second shaft": not shaft,
                  "second shaft's loop": shaft and self.site.second_shaft.fan.way == OWN_LOOP,
+                 "building code": (by_code := criteria_of(self.site.standard).by_building_code), "no building code": not by_code,
+                 "reading where air enters": bool(reading_at_supply(self.site)),
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "alarm falls back": bool(falling_back(self)),
                  "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
@@ -281,7 +294,10 @@ class Quoted:
             return (label, f"{told}: {self.fixed_speed.brief}", line.why), state_of(line)
         if (key, label) == BEYOND:
             told = final_exit_open(self.design)
-            return (label, told or IN_DESIGN, "tried in the record's cases"), "attention" if told else ""
+            without = IN_DESIGN if has_exit(self.design.site) else NO_EXIT
+            open_ = exit_undecided(self.design, self.has_answer(label))
+            state = "open" if open_ else "attention" if told else ""
+            return (label, told or without, "tried in the record's cases"), state
         value = next((one for one in self.design.section(key).figures if one.label == label), None)
         if value is None:
             return (label, NOT_STATED, NO_FIGURE), "open"
@@ -354,12 +370,14 @@ class RefusedQuoted(Quoted):
     answers: `AnswersFile` of the enquiry list, or None. Limits: nothing that asks for the air of the stair is computed.
     """
 
+    asks_first_alone = True
+
     def __init__(self, design, answers=None):
         self.design, self.site, self.answers = design, design.site, answers
 
     def has(self, words):
         """As of any stair; of the headings of the analysis those alone that hold without any air."""
-        if words.get("refused") is None and "asks" not in words:
+        if words.get("refused") is None and ("title" in words or "asks" in words):
             return False
         return super().has({name: value for name, value in words.items() if name != "refused"})
 

@@ -48,7 +48,7 @@ _INPUT = (
 
 def schedules(quoted):
     """The `Paper` of all schedules, from what is `Quoted` of a record."""
-    parts = (_fan(quoted), _damper(quoted), _drive(quoted), _transmitters(quoted), _tubing(quoted))
+    parts = (_fan(quoted), _damper(quoted), _drive(quoted), _transmitters(quoted), _tubing(quoted), _doors(quoted))
     parts = *parts, *second_shaft_parts(quoted, "schedules", judged=False)
     return Paper("schedules", 5, "Schedules", "For whoever offers, buys and checks deliveries: fan, damper, drive, instruments.", parts)
 
@@ -76,7 +76,9 @@ def _fan(quoted):
         "pressure asked hold for the air of their case; the catalogue's line is the same duty in standard air.",
     )
     blanks = ("Highest permissible speed, by the fan's maker", "Inertia of impeller, shaft and motor, by the fan's maker",
-              "Temperature class, asked for by the authority or the licensed engineer")  # fmt: skip
+              "Temperature class, asked for by the authority or the licensed engineer",
+              "Belts or direct drive; number of belts, and how much more than the motor they carry (adopted code)",
+              "Service factor of the motor (adopted code)", "Motor cooled at the lowest speed: by its own fan, for how long")  # fmt: skip
     tables = (_schedule("fan", "Fan and motor", rows),)
     if quoted.site.second_fan is not None:
         lines, tables = (*lines, TWO_ASKED), (*tables, _shut_off(quoted))
@@ -116,7 +118,23 @@ def _drive(quoted):
     lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
     outranks = "Panel and fire alarm outrank the loop; among themselves the list of the sequence decides."
     cautions = (ROTATING, f"A low-demand stop is never active in smoke control. {outranks}")
-    return Part("Drive", lines, tables=(_schedule("drive", "What is asked of the drive", rows), checks), cautions=cautions)
+    blanks = ("Place of the drive, its enclosure, warmth and dust of its room", "Length and kind of the cable to the motor, and the filter "
+              "that the drive's maker asks for at it", "Currents: of the drive for ever and for a short time, of the motor")  # fmt: skip
+    return Part("Drive", lines, tables=(_schedule("drive", "What is asked of the drive", rows), checks), blanks=blanks, cautions=cautions)
+
+
+def _doors(quoted):
+    """The hardware of every kind of door that somebody works by hand: the doors decide every figure of the stair."""
+    heads = ("Door", "Closer: maker, size", "Force fan off, measured", "Share that the closer gives back, measured",
+             "Shuts and latches with the fan on", "Seals, undercut, threshold", "Hold-open")  # fmt: skip
+    kinds = [name for name, door in quoted.site.doors.items() if door.worked_by_hand]
+    table = Table("hardware", "Door hardware", heads, tuple((name, *[""] * (len(heads) - 1)) for name in kinds))
+    lines = (
+        "Doors decide set point, fan and speeds: each kind is offered and measured before the fan is bought. What a kind may need and may "
+        "leak stands in the pressure window, in the rational analysis.",
+    )
+    cautions = ("A closer is set lighter only as far as its leaf still shuts and latches by itself, with the fan on.", BUY_CAUTION)
+    return Part("Door hardware", lines, tables=(table,), cautions=cautions)
 
 
 def _transmitters(quoted):

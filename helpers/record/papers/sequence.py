@@ -63,8 +63,13 @@ def _before(quoted, states, plays):
     whose = Table("speeds", "Who gives the speed", ("Place", "In which state, and whose speed"),
                   tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
     orders = priority(quoted.site.second_fan is not None)
-    return Part("Priorities", lines, orders, (Table("states", "All states", ALL, rows, marks), whose, _rules(quoted)),
+    return Part("Priorities", lines, orders, (Table("states", "All states", ALL, rows, marks), whose, _loop(quoted), _rules(quoted)),
                 cautions=CAUTIONS)  # fmt: skip
+
+
+def _loop(quoted):
+    """What the loop is set to, a line each with its verdict: what is CHECK is signed for by its own name, and not by that of a state."""
+    return quoted.rows("loop", "What the loop is set to", "loop", [line.name for line in quoted.settings("loop")])
 
 
 def _rules(quoted):

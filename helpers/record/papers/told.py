@@ -7,11 +7,16 @@ whom, on what basis. A paper that is told states no value itself.
 from dataclasses import dataclass, replace
 
 from helpers.model.files import texts
+from helpers.model.site.criteria import criteria_of
+from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
+from helpers.record.papers.beyond.stated import exit_undecided
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, Paper, Part
+from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted, reading_at_supply
+from helpers.record.papers.states import said_here
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -24,6 +29,17 @@ RULE, ALL = "@rule", "*"
 NOT_SET = "not set yet: ask the licensed engineer"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
+UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
+JET = (
+    "a reading hangs where air enters. Its tube ends out of the jet, on the drawing, or it hangs on another storey: see the enquiry list: "
+    "tube end at an outlet."
+)
+CRITERIA = "window/criteria"  # table of what standards ask, side by side
+WITHOUT_AIR = "site/"  # places of the record that need no air of the stair
+NOT_COMPUTED_HERE = (
+    "Not computed, since no pressure suits the doors of this stair: what the record has of it is written when they have changed. What is "
+    "blank here is filled in all the same: no closer changes it."
+)
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
 STOREYS = (
@@ -68,7 +84,7 @@ class Teller:
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
         told = self.quoted.filled(told) | {name: self.quoted.lines_for(told[name]) for name in LINED if name in told}
         blanks = tuple(self._blank(told["title"], one) for one in told.get("blanks", ()))
-        lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
+        lines = [*said_here(self.quoted, told.get("lines", ())), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         asked = {place: self._table(place) for place in told.get("tables", ())}
@@ -110,7 +126,9 @@ class Teller:
     def _conclusion(self):
         """What the record comes to: whether anything fails, its findings counted, and its summary line by line."""
         record = self.design.record()
-        return [(SPEAKS_AGAINST if record.fails else NOTHING_FAILS).format(record.state_line), *record.summary]
+        undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
+        told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
+        return [told.format(record.state_line, undecided), *record.summary]
 
     def _verdict(self, key):
         section = self.design.section(key)
@@ -173,6 +191,8 @@ class Teller:
         table = self.quoted.table(key, self._key(name))
         if table is None:
             return None
+        if place == CRITERIA and not self.quoted.has({"only": "building code"}):
+            table = without_codes(table)
         blank = [not any(row[column] for row in table.rows) for column in range(len(table.columns))]
         rows = tuple(tuple(cell if cell or blank[at] else NOTHING for at, cell in enumerate(row)) for row in table.rows)
         would = self.quoted.would_be(key)
@@ -185,14 +205,44 @@ class Teller:
         return next((one for one in self.design.section(key).pictures if one.key == self._key(name)), None)
 
 
+def without_codes(table):
+    """A `Table` of what standards ask without the columns of those that hold together with a building code which is not adopted here."""
+    codes = {criteria_of(name).title for name in STANDARD_NAMES if criteria_of(name).by_building_code}
+    kept = [place for place, head in enumerate(table.columns) if head not in codes]
+    return replace(
+        table, columns=tuple(table.columns[place] for place in kept), rows=tuple(tuple(row[place] for place in kept) for row in table.rows)
+    )
+
+
 def told_paper(quoted, name, number, key):
     """The `Paper` of a file of data/texts, of the headings that this site has."""
     words = texts(name)
     teller = Teller(quoted, words.get("blank_mark", "B"))
-    parts = tuple(teller.part(one) for one in words["parts"] if quoted.has(one))
+    parts = tuple(filter(None, (_told_here(teller, one, words["parts"]) for one in words["parts"])))
     parts = (*parts[:1], teller.blanks_part(), *parts[1:]) if teller.blanks else parts
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
     return Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:]), words.get("brief", False))
+
+
+def _told_here(teller, one, every):
+    """A heading as a `Part`, where this site has it, else None. Of a stair whose doors suit no pressure what hangs on its air keeps its
+    heading too, with what the record has without any air, and its blanks: somebody fills those in whatever becomes of the doors."""
+    quoted = teller.quoted
+    if quoted.has(one):
+        return teller.part(one)
+    alone = {other["title"] for other in every if other.get("refused") == "alone"}
+    if not isinstance(quoted, RefusedQuoted) or one["title"] in alone or not Quoted.has(quoted, one):
+        return None
+    known = {name: [place for place in one.get(name, ()) if place.startswith(WITHOUT_AIR)] for name in ("tables", "figures")}
+    return teller.part(
+        {
+            "title": one["title"],
+            "lines": [NOT_COMPUTED_HERE],
+            "blanks": one.get("blanks", []),
+            "if_any": known["tables"],
+            "figures": known["figures"],
+        }
+    )
 
 
 def analysis(quoted):
@@ -231,7 +281,10 @@ def storeys_table(quoted):
         return (str(storey.level), *(cell or NOTHING for cell in cells), "")
 
     note = "Names of doors are those of the site file; each kind stands under doors. Low sides of transmitters: under transmitters."
-    return Table("storeys", "Storeys of this stair, from the top", STOREYS, tuple(map(row, reversed(site.storeys))), note=note)
+    jets = reading_at_supply(site)
+    states = tuple("attention" if storey.level in jets else "" for storey in reversed(site.storeys)) if jets else ()
+    note += f" {word_of('attention')}: {JET}" if jets else ""
+    return Table("storeys", "Storeys of this stair, from the top", STOREYS, tuple(map(row, reversed(site.storeys))), states, note)
 
 
 def notes(quoted):

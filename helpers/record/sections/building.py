@@ -186,7 +186,7 @@ def window_section(design):
         figures.append(replace(room, text=window.shown[2] or room.text))
     if window.width_pa is not None and window.width_pa > 0 and design.ladder is not None:
         figures.append(_height_limit(design))
-    figures += _times_of_standards()
+    figures += _times_of_standards() if criteria_of(design.site.standard).by_building_code else ()
     rows = tuple(
         (door.place, door.across, door.text(), door.reason("least"), door.reason("most"), door.least_source, door.most_source)
         for door in window.doors
@@ -224,7 +224,7 @@ def _height_limit(design):
     if np.isinf(limit):
         return Value(label, None, "no limit", "no stack effect in this weather", HEIGHT_SOURCE)
     own = with_unit(hand.height_m, "length", 1)
-    reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between its end doors"
+    reason = f"stack effect in {design.weather}, stair as warm as the rooms; this one has {own} between the middles of its end storeys"
     return figure(label, limit, "length", reason, HEIGHT_SOURCE, 0)
 
 

@@ -101,10 +101,8 @@ class Differences:
     def table(self):
         """The lines as a `Table`, the dangerous first, then other, missing, same; each in the order of the schedule."""
         order = sorted(self.lines, key=lambda line: GRAVEST_FIRST.index(line.kind))
-        rows = tuple(
-            (line.kind, line.ours.group, line.ours.name, line.ours.value, line.theirs.value if line.theirs else "", line.why,
-             line.theirs.where if line.theirs else "") for line in order
-        )  # fmt: skip
+        rows = tuple((line.kind, line.ours.group, line.ours.name, line.ours.value, line.theirs.value if line.theirs else "", line.why,
+                      line.theirs.where if line.theirs else "") for line in order)  # fmt: skip
         heads = "Verdict", "What", "Setting", "As the record has it", "As entered", "Why", "Where it stands"
         note = "Entered on paper is not yet entered in the device: read back, and prove with injected signals."
         return Table("differences", "Differences", heads, rows, tuple(STATES[line.kind] for line in order), note)
@@ -227,7 +225,9 @@ class _AgainstRecord:
             return (DANGEROUS, against) if against else (OTHER, nothing)
         if ours.value.startswith(TO_DO):
             open_yet = f"the record leaves it open ({plain(ours.value)}); agree it and write it down"
-            return (DANGEROUS, beyond) if beyond else (OTHER, open_yet)
+            rules = [one for one in self.rules if one["danger"] == "other" and refusals(value) - refusals(ours.value)]
+            against = beyond or next((one["why"] for one in rules if self._meant(one, ours)), "")
+            return (DANGEROUS, against) if against else (OTHER, open_yet)
         return self._differs(ours, value)
 
     def _against_failed(self, ours, value):

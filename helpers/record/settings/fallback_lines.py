@@ -11,7 +11,7 @@ from helpers.studies.report import Setting, fine, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-FAIL = word_of("wrong")
+FAIL, CHECK = word_of("wrong"), word_of("attention")
 
 
 def full_said(full, speed_hz, why):
@@ -86,11 +86,14 @@ def failing_lines(study, full):
         yield Setting("failure", "fallback speed", "not laid down: first a way of falling back that holds", "see failed readings", hangs)
     else:
         speed, reached = with_unit(study.speed_hz, "frequency", 1), with_unit(study.reached_after_s, "time")
-        yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", "prove with every wire off at once", hangs)
+        close = study.at_speed(study.speed_hz).state == "attention"
+        check = f"{CHECK}: its worst door has little to spare, see failed readings; " * close
+        why = f"{check}prove with every wire off at once"
+        yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", why, hangs)
         value, stops = "fallback speed; the drive tells its own fault and runs on", "smoke control never stops for want of a reading"
-        yield Setting("failure", "every reading failed", value, stops, hangs)
+        yield Setting("failure", "every reading failed", value, f"{check}{stops}", hangs)
         if len(study.site.transmitters) == 2:
-            why = "nobody can know which of two is right; off while signals are injected, or each step done within its time"
+            why = f"{check}nobody can know which of two is right; off while signals are injected, or each step done within its time"
             yield Setting("failure", "two readings that disagree", f"neither believed: {speed}", why, hangs)
     yield _return()
     yield from _alarms(study, full)

@@ -217,7 +217,7 @@ def _speed(site, strategy, full):
     over = "to be agreed" if override is None else "yes" if override.over_trips else "no"
     yield Setting("fan", "override of the drive's own trips", over, "the authority having jurisdiction says; a tripped drive stops")
     restart = None if strategy is None else strategy.restart
-    value = "automatic, catching a wheel that turns" if restart is None else restart.after_mains
+    value = "to be agreed: automatic, catching a wheel that turns" if restart is None else restart.after_mains
     if restart is not None and restart.after_mains == "automatic":
         value += ", catching a wheel that turns" if restart.catches_turning_wheel else ", without catching a wheel that turns"
     why = "a stair fan comes back by itself, without a count that locks it out; prove with the mains off"
@@ -262,7 +262,9 @@ def _hardware(site):
         yield Setting("fan", "proof that the relief damper moves", moved, stuck)
     brake = {"none": "none", "resistor": f"brake resistor, {ramp_loads(site).size_said}"}.get(fan.brake, NOT_STATED)
     why = "takes the energy of the turning wheel; without one a short ramp down trips the drive"
-    yield Setting("fan", "brake", brake, f"{_marked(ramp_loads(site).down_state)}{why}")
+    alone = f"{CHECK}: nothing takes that energy; "  # a short ramp down trips a drive without one, a long one leaves doors heavy
+    mark = alone if fan.brake == "none" and site.control.fire_mode else _marked(ramp_loads(site).down_state)
+    yield Setting("fan", "brake", brake, f"{mark}{why}")
     power = NOT_STATED if standby is None else f"{standby.source}, as stated"
     off = "the fan is off while the supply is lost" if power.startswith("none") else "take the mains away and clock the time to pressure"
     open_parts = f"{CHECK}: its power, fuel and time on load stand in no file; {off}"

@@ -198,8 +198,8 @@ class CoolingStudy:
     def measure(self):
         """When to measure which doors and why then, in a sentence or two."""
         return (
-            f"Once this round may be run (page 12 settled), measure the doors of {levels_text(self.measured_levels)} as soon as the loop "
-            "holds, in the first minute after the start, and "
+            f"Once this round may be run (the set point laid down), measure the doors of {levels_text(self.measured_levels)} as "
+            "soon as the loop holds, in the first minute after the start, and "
             f"the same doors again from minute {self.again_minute:.0f} after the start (after that none changes by more than "
             f"{limit_text(self._left_pa, 'pressure', 'least')} in the hour), the fan running: note the minutes beside each."
             f"{self._exit_tried()}"

@@ -6,7 +6,7 @@ from itertools import groupby
 import numpy as np
 
 from helpers.formulas import doors as door_formulas
-from helpers.model.site.criteria import Criteria, criteria_for
+from helpers.model.site.criteria import Criteria, criteria_for, criteria_of
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import begun, levels_text
 from helpers.studies.doors.kinds import DoorWindow, worst_of_kinds
@@ -14,6 +14,7 @@ from helpers.studies.report import Finding, Shown, limit_text
 from helpers.units.said import shown_apart, with_unit
 
 USES = {"stair_door": "stair door", "lobby_door": "lobby door", "final_exit_door": "final exit"}
+_MECHANICS = "moments about the hinge, of closer and pressure (mechanics)"
 _FORCE_SOURCE = "opening force as in the building code of New York City, 909.6.2 (checked in public text by a reviewer in 2026)"
 
 
@@ -143,6 +144,11 @@ def pressure_window(site):
         levels, kinds = [p[3] for p in group], [(site.doors[name], name, shares.get(f"doors.{name}.closing_share")) for name in names]
         windows = [_bound(one, _door_window(one, name, use, across, levels, share), criteria) for one, name, share in kinds]
         found.append(worst_of_kinds(windows))
+    if not criteria_of(site.standard).by_building_code:  # another code's paragraph has no place among its figures
+        found = [
+            replace(one, **{end: getattr(one, end).replace(_FORCE_SOURCE, _MECHANICS) for end in ("least_source", "most_source")})
+            for one in found
+        ]
     found.sort(key=lambda door: list(USES.values()).index(door.use))
     limited = [door for door in found if (door.least_pa, door.most_pa) != (None, None)]
     stair = [door for door in limited if door.use == "stair door"]

@@ -73,7 +73,7 @@ class OverrideSpeed:
             if not self.keeps_hz > 0
             else "at no speed has every shut door its minimum"
             if np.isinf(self.keeps_hz)
-            else f"every shut door has its minimum from {self.keeps_hz:.1f} Hz in the design's own cases"
+            else f"doors have their minimum from {self.keeps_hz:.1f} Hz in the design's own cases"
         )
         told = (f"doors open {_up_to(min(self.doors_hz, self.full_hz))}", closes, least, self._exit_said)
         return "; ".join(filter(None, told))
@@ -84,7 +84,7 @@ class OverrideSpeed:
         if not self.exit_hz > 0:
             return ""
         if np.isinf(self.exit_hz):
-            return "with a final exit open, as people leave by it, at no speed: the highest that the doors bear is the least bad"
+            return "with a final exit open, as people leave by it, at no speed: the highest that they bear is the least bad"
         return f"with a final exit open, as people leave by it, from {self.exit_hz:.1f} Hz"
 
     @property

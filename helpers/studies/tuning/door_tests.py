@@ -83,6 +83,11 @@ class DoorTest:
         """Whether no shut door is short for longer than may be."""
         return self.short_state != "wrong"
 
+    @property
+    def fit_state(self):
+        """Key of the status of what a door event does to the other doors: force at a handle, and how long one is short."""
+        return "wrong" if not (self.light and self.brief) else "attention" if self.short_state == "attention" else "good"
+
     def short_said(self):
         """For how long a shut door is short, and what that is held against, in words."""
         return short_said(self.short_s, self.response_s, self.mark)

@@ -166,7 +166,7 @@ class TuningStudy(Shown):
         columns = ("Tuning", "Gain", "Integral time", "Nominal: margins, peak", "Worst: margins, peak", "Recovery after opening",
                    "After closing", "Far corner", "Residual oscillation", "Highest opening force", "Short")  # fmt: skip
         rows = tuple(tried.row() for tried in self._all())
-        fit = ("good" if one.worst_doors.light and one.worst_doors.brief else "wrong" for one in self._all())
+        fit = (one.worst_doors.fit_state for one in self._all())
         states = tuple(worst_of((one.status, doors)) for one, doors in zip(self._all(), fit, strict=True))
         told = f"Times and forces after a door: {self.not_followed}. " if self.not_followed else ""
         note = (

@@ -1,5 +1,7 @@
 """The owner's page on one sheet, and the drawing notes with every storey, transmitter, damper and inlet of the site."""
 
+from html import unescape
+
 import pytest
 
 from helpers.plots import printer
@@ -25,6 +27,7 @@ def test_the_owners_page_says_a_draft_in_a_line_and_points_to_the_cautions(folde
         assert folder.stamp.fails[0] not in one
     assert SHORT_CAUTION.replace(FIRST_PAGE, BESIDE) in text
     assert "in the papers beside it" in page.split("<style>")[1].split("</style>")[0]
+    assert SHORT_CAUTION.replace(FIRST_PAGE, BESIDE) in unescape(page.split("</style>")[1])  # on a screen too, where no margin is
 
 
 def test_the_owner_is_told_what_never_to_do_and_that_no_stop_for_want_of_demand_is_set(folder):
@@ -54,6 +57,21 @@ def test_the_owner_hears_what_every_trouble_means(folder):
     )
     others = "controls' supply lost", "standby source not sound", "drive fault", "panel left at ON", "panel left at OFF"
     assert says.issuperset((*troubles, *others))
+
+
+def test_in_a_fire_alarm_no_row_sends_anybody_into_the_stair_or_to_the_fan(folder):
+    part = paper_of(folder, "owner").parts[3]
+    (caution,) = part.cautions
+    assert caution.startswith("In a fire alarm, whatever is told besides: leave, touch nothing, tell the fire service")
+    assert "Nobody goes into the stair, to the fan or onto a roof" in caution
+    assert part.tables[0].columns[2] == "With no fire alarm there, do"
+    for signal, _, does in part.tables[0].rows:
+        assert "alarm" not in does or signal == "fire alarm" or "puts it to AUTO and leaves" in does
+
+
+def test_every_half_year_final_exits_are_tried_as_well_with_the_fan_on(folder):
+    tests = [row[1] for row in paper_of(folder, "owner").parts[1].tables[0].rows if row[0] == "Every half year"]
+    assert any("final exits: force, shutting and latch, fan on" in told for told in tests)
 
 
 def test_a_drive_that_runs_on_with_a_fault_is_no_unprotected_stair(folder):

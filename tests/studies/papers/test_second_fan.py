@@ -98,7 +98,7 @@ LOSES = (
 def test_whatever_loses_a_fan_has_a_point_an_alarm_and_the_change_over_at_each_of_them(two, name):
     points = {point.name: point for point in points_of(two)}
     alarms = {row[0] for row in alarm_list(two).parts[0].tables[0].rows}
-    causes = {row[HEADS.index("Input")]: row for row in matrix(two).parts[0].tables[0].rows}
+    causes = {row[HEADS.index("Input")]: row for row in matrix(two).parts[0].tables[1].rows}
     for each in (name, of_second(name)):
         assert each in points
         assert each in alarms
@@ -151,7 +151,7 @@ def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
 def test_every_signal_of_the_second_fan_is_a_point_with_its_alarm_and_its_cause(two):
     names = {point.name for point in points_of(two)}
     assert {"second fan run command", "second fan run proof", "second fan drive tripped", "second fan damper open"} <= names
-    table = matrix(two).parts[0].tables[0]
+    table = matrix(two).parts[0].tables[1]
     causes = {row[HEADS.index("Input")]: row for row in table.rows}
     assert {"fan run proof", "neither fan can run", "both fans proved to run", "second fan damper shut"} <= set(causes)
     told = [row[0] for row in alarm_list(two).parts[0].tables[0].rows]
