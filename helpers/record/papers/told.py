@@ -16,7 +16,6 @@ from helpers.record.papers.beyond.stated import exit_undecided
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, Paper, Part
 from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted, reading_at_supply
-from helpers.record.papers.states import said_here
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -84,7 +83,7 @@ class Teller:
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
         told = self.quoted.filled(told) | {name: self.quoted.lines_for(told[name]) for name in LINED if name in told}
         blanks = tuple(self._blank(told["title"], one) for one in told.get("blanks", ()))
-        lines = [*said_here(self.quoted, told.get("lines", ())), *(self._verdict(key) for key in told.get("verdicts", ()))]
+        lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         asked = {place: self._table(place) for place in told.get("tables", ())}
