@@ -313,14 +313,17 @@ def _minutes(text):
 
 
 def _window_said(sheet, key):
-    """Least and most pressure of a door, of the site file or the standard, whichever is stricter."""
+    """Least and most pressure of a door, of the site file or the standard, whichever is stricter; of a leaf that has no most and opens with
+    the pressure, up to which its closer surely shuts it."""
+    row = sheet.row(key)
     least, most = (
         end if end in (None, BLANK) else limit_text(end, "pressure", which)
-        for which, end in zip(("least", "most"), sheet.ends(sheet.row(key)), strict=True)
+        for which, end in zip(("least", "most"), sheet.ends(row), strict=True)
     )
     if None not in (least, most):
         return f"{least} to {most}"
-    return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most)) if end is not None)
+    shuts = None if most is not None or row.shuts_to_pa is None else limit_text(row.shuts_to_pa, "pressure", "most")
+    return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most), ("shuts ≤", shuts)) if end is not None)
 
 
 def _expected_said(sheet, key):
