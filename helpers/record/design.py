@@ -14,7 +14,7 @@ from helpers.model.site.criteria import criteria_of, in_its_mode, second_standar
 from helpers.model.site.schema import Site, Transmitter
 from helpers.record import summary
 from helpers.record.board import board_of
-from helpers.record.sections import building, failed_readings, signals, signed, time
+from helpers.record.sections import building, failed_readings, fan, signals, signed, time
 from helpers.record.sections import rule as sections_rule
 from helpers.record.standing import ACTION, FAN, SET_POINT, Standing
 from helpers.studies.cases import Case, usual_cases
@@ -393,7 +393,7 @@ WRITERS = {
     "site": building.site_section, "window": building.window_section, "doors": building.doors_section, "rule": sections_rule.rule_section,
     "failure": failed_readings.failure_section, "open doors": building.open_doors_section,
     "two sets": building.two_sets_section, "flow": building.flow_section,
-    "fan": building.fan_section, "range": signals.range_section, "action": signals.action_section, "signal": signals.signal_section,
+    "fan": fan.fan_section, "range": signals.range_section, "action": signals.action_section, "signal": signals.signal_section,
     "injection": signals.injection_section, "tuning": time.tuning_section, "low-demand": time.low_demand_section,
     "placement": time.placement_section, "year": time.year_section, "choices": signed.choices_section,
     "settings": signed.settings_section, "provenance": signed.provenance_section,

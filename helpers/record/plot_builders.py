@@ -7,7 +7,7 @@ import numpy as np
 
 from helpers.formulas import fan as fans
 from helpers.formulas import signals
-from helpers.model.air.fan import fan_points, inlet_density_ratio
+from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, fan_points, inlet_density_ratio
 from helpers.plots.charts import SHARE_CLASSES, Profile, fan_curves, figure, heat_map, profile, share_axis, trend
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, bar, level, round_ends
 from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill, Pen, mark_pen
@@ -125,14 +125,17 @@ def _duty_point(duty, place):
 
 
 def _asked_point(needed, place):
-    """What the required cases ask for, with margins, in the air that the curves are drawn in, of the case `place`; none where no fan holds
-    them."""
-    if needed.reached[needed.required].all():
+    """What the required cases ask for, with margins, in the air that the curves are drawn in, of the case `place`; none where no fan, or
+    none that there is, holds them."""
+    if needed.reached[needed.required].all() and needed.usual:
         asked = float(needed.flow_m3_s[needed.design]), float(needed.standard_pa[needed.steepest] * needed.density_ratio[place])
         enough = bool(needed.with_margins[needed.required].all())
-        catalogue = with_unit(float(needed.standard_pa[needed.steepest]), "pressure")
+        catalogue, drawn = (with_unit(pressure, "pressure") for pressure in (float(needed.standard_pa[needed.steepest]), asked[1]))
+        densities = (REFERENCE_DENSITY_KG_M3, REFERENCE_DENSITY_KG_M3 * float(needed.density_ratio[place]))
+        standard, own = (with_unit(density, "density") for density in densities)
         yield (
-            f"asked of the fan, with margins: {catalogue} on its catalogue curve, drawn in the air of these curves",
+            f"asked of the fan, with margins: {catalogue} on its catalogue curve ({standard}), drawn as {drawn} in the air of these curves "
+            f"({own})",
             *asked,
             "good" if enough else "wrong" if not needed.enough else "attention",
         )

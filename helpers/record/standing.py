@@ -16,8 +16,9 @@ import numpy as np
 from helpers.model.air.tower import ideal_fan
 from helpers.record.damper import RESTING, damper_said
 from helpers.studies.cases import conditions_of, with_required
+from helpers.studies.doors.exits import exits_alone
 from helpers.studies.doors.kinds import NOT_CLOSING
-from helpers.studies.doors.open import OpenDoors, air_of_cases
+from helpers.studies.doors.open import OpenDoors, air_of_cases, exits_alone_air
 from helpers.studies.doors.year import inside_all_year, year_by_another_fan
 from helpers.studies.duty.fan_needed import WRONG_WAY, fan_needed
 from helpers.studies.duty.relief_damper import fights_said, lifted
@@ -92,7 +93,8 @@ class Standing:
 
     @cached_property
     def _opened(self):
-        return air_of_cases(self._tower, self.window.criteria, self.required, self.required_result.held)
+        of = self._tower, self.window.criteria, self.required
+        return air_of_cases(*of, self.required_result.held) + exits_alone_air(*of)
 
     @cached_property
     def year_against(self):
@@ -294,8 +296,7 @@ class Standing:
     def offered(self, tried, cases, year=True):
         """Ends [Pa] of the set points tried (`SetPoints`) that suit in these cases and leave the relief damper shut while all doors are;
         None where none does; year: and that a typical year leaves good. Whoever names set points takes them from here or from `others`."""
-        suits = tried.good_in(cases)
-        if not suits.any():
+        if not (suits := tried.good_in(cases)).any():
             return None
         shut = suits & ~self._lifted(tried.held, tried.cases)
         return tried.longest_run(self._all_year(self.design.tower, tried, shut) if year else shut)
@@ -323,7 +324,7 @@ class Standing:
         """Ends of the set points that pass with the relief damper shut as all doors are, and of all that pass; whether a year suits."""
         if self.unlike or not self.design.set_points:
             return None, None, False
-        points, cases = self.design.set_points[0].set_points_pa, self.required
+        points, cases = self.design.set_points[0].set_points_pa, self.required + exits_alone(self.window.criteria, self.required)
         (tried,) = set_points_that_work(tower, self.window, cases, points, rules=(self.rule,))
         good, every = tried.good.all(axis=1), cases * len(points)
         places = np.flatnonzero(np.repeat(good, len(cases)))  # what a shut door speaks against already is not looked at again

@@ -83,7 +83,14 @@ def test_what_no_fan_can_give_names_what_comes_first_and_no_figure_to_buy_by(as_
     """Transmitters beside the doors that the design opens: they move. A duct that takes most of the pressure: a larger duct."""
     count = len(as_filed.cases)
     huge = replace(as_filed, pressure_pa=np.full(count, 263814.0), duct_pa=np.full(count, 260000.0), beside=np.full(count, True))
-    assert written_out(huge._asked()).startswith("more than a usual fan gives (2500 Pa")
+    assert written_out(huge._asked()).startswith(
+        "a pressure beyond any fan: they end at 2500 Pa, above it the density of air changes in them"
+    )
+    beyond = replace(as_filed, pressure_pa=np.full(count, 9435.0))  # no duct and no door to blame
+    assert not beyond.usual
+    told = [beyond._asked(), *(cell for row in beyond.table().rows for cell in row), beyond.short_text(beyond.worst)]
+    assert not any("9435" in cell or "7862" in cell for cell in written_out(told))
+    assert written_out(beyond._asked()).endswith("first several supply points; else another concept")
     assert "263814" not in written_out(huge.said()) + written_out(next(iter(huge.findings())).remedy)
     assert huge.first.startswith("move the transmitters")
     assert huge.said(inside=False).startswith("No fan is to be chosen yet: first move the transmitters")
@@ -275,8 +282,8 @@ def test_a_pressure_that_no_usual_fan_gives_is_said_to_be_one(larkfield):
     narrow = larkfield.with_changes(fan={"duct_loss_pa": 3000.0})
     needed = duty_of(narrow).needed
     assert needed.pressure_pa.max() > 2500
-    assert "more than a usual fan gives (2500 Pa" in written_out(needed.said())
-    assert "a usual fan" not in written_out(duty_of(larkfield).needed.said())
+    assert "a pressure beyond any fan: they end at 2500 Pa" in written_out(needed.said())
+    assert "beyond any fan" not in written_out(duty_of(larkfield).needed.said())
 
 
 @pytest.mark.parametrize(("effect", "sign"), [("supply", 1), ("exhaust", -1)])

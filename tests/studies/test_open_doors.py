@@ -148,3 +148,28 @@ def test_the_table_has_a_row_for_every_open_door(larkfield_design, system):
     table = written_out(found.table(), system)
     assert len(table.rows) == len(found.rows) == sum(len(c.open_doors) + len(c.open_exits) for c in larkfield_design.cases)
     assert ("fpm" in table.rows[0][4]) == (system != "Pa")
+
+
+@pytest.mark.parametrize("airflow_class", ["C", "D", None])
+def test_the_minimum_with_the_exit_open_is_judged_in_the_state_of_the_doors_that_the_class_names(stair, airflow_class):
+    """A fan that keeps 10 Pa with the exit open alone, and not with a stair door open besides: no fault of class C, one of class D; where
+    nobody has stated the class, no pass."""
+    site = stair()
+    storeys = [{"final_exit_door": "stair"}, *[{}] * (len(site.storeys) - 1)]
+    changed = {"storeys": storeys, "standard": "en12101_6_2005", "airflow_class": airflow_class}
+    weather = next(iter(site.weather))
+    case = Case("exit and a stair door", weather, (2,), (0,))
+    found, tower = studied(site.with_changes(**changed), cases=(case,))
+    alone = next(one for one in found.exits if one.doors_shut)
+    beside = next(one for one in found.exits if not one.doors_shut)
+    assert alone.case == f"{weather}, final exit 0 open"
+    shut = tower.hold(conditions_of(tower.site, [replace(case, open_doors=())]))
+    assert alone.least_pa == pytest.approx(shut.air.door_dp_pa[0].min())
+    asked = found.criteria.least_exit_open
+    assert asked.limit == 10.0
+    for low, high in ((replace(beside, least_pa=9.0), replace(alone, least_pa=11.0)),):
+        assert high.state(asked) == "good"
+        assert low.state(asked) == {"C": "", "D": "wrong", None: "attention"}[airflow_class]
+    assert replace(alone, least_pa=9.0).state(asked) == "wrong"
+    both = replace(found, exits=(replace(alone, least_pa=9.0, held=True), beside))
+    assert any("every stair door shut" in told for told in both.against(set()))

@@ -12,7 +12,7 @@ from helpers.model.site.tolerances import left_open
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.told import storeys_table
-from helpers.record.sections.building import fan_section
+from helpers.record.sections.fan import fan_section
 from helpers.studies.cases import Case, conditions_of, usual_cases
 from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.duty.supply.outlets import FELT_PA, OFF, outlets_on_riser

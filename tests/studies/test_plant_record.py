@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 
 from helpers.model.plants.garage import Garage
-from helpers.model.plants.kinds import read_any_site
+from helpers.model.plants.kinds import read_any_site, read_any_strategy
 from helpers.model.plants.pressure_plant import GarageConditions, Turn, run_plant, setup_of
-from helpers.model.site.file import demo_sites
+from helpers.model.site.file import SITES_FOLDER, demo_sites
 from helpers.record.board import state_of
 from helpers.record.plants.design import PlantDesign, design_of
 from helpers.record.plants.laid import alarm_ends, fallback_speed_hz, lags_tried, safe_gain
 from helpers.record.review.loop import calm, loop_margins
+from helpers.record.review.study import bench_of, review
 
 NAMES = ("Mill Street Offices", "Quayside Lab", "Orchard Garage")
 
@@ -64,6 +65,22 @@ def test_a_gas_alarm_is_live_at_all_times_lies_at_once_beyond_the_most_and_above
     _, high, _ = alarm_ends(finer.bench)
     assert finer.bench.limits[1].max() < min(high)
     assert run.readings_pa.max() + finer.bench.errors.max() < min(high)
+
+
+def test_a_review_asks_of_a_gas_alarm_what_the_record_lays_down_and_the_sound_strategy_has_it():
+    made, sound = design("Orchard Garage"), read_any_strategy(SITES_FOLDER.parent / "strategies" / "orchard_sound.toml")
+    bench = bench_of(sound, made.site)  # of its own transmitters, which are finer than the site's
+    _, laid, _ = alarm_ends(bench)
+    most = bench.alarm_limits[1]
+    assert np.all(np.abs(most - laid) <= 0.5)  # laid down in whole ppm
+    assert [one.own_limits[1] for one in sound.inputs] == list(laid)
+
+    def silent(high_ppm):
+        found = review(sound.with_changes(inputs=[{"alarm_high_ppm": high_ppm}] * 3), made.site).findings
+        return [one for one in found if one.severity != "good" and one.what.startswith("The alarms are silent")]
+
+    assert not silent(float(laid[0]))
+    assert [one.severity for one in silent(2 * made.bench.set_point)] == ["wrong"]
 
 
 def test_a_stop_that_lets_a_garage_pass_its_most_is_past_a_limit_and_none_without_the_stop():

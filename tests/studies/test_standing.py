@@ -300,7 +300,7 @@ def test_a_set_point_that_a_typical_year_speaks_against_is_not_to_be_entered_any
     assert not design.duty.inside
     assert state_of(line) == "wrong"
     (found,) = [one for one in design.section("year").findings if one.severity == "wrong"]
-    assert found.figure.startswith(f"{out} of {len(design.year.hours)} hours outside, most often ")
+    assert found.figure.startswith(f"{out} of {len(design.year.hours)} hours with any door outside, too low or too high, most often ")
     record = Record("a title", "a site", "Pa", (), [Section("year", "a year", "", findings=(Finding("wrong", "doors out"),))], ())
     assert record.heading == "What to buy, set and check (1 FAIL: these first)"
 

@@ -159,6 +159,7 @@ def _turn(base, event, name, value):
 FAULTS = {
     "open wire": "the signal falls to nothing: failed low with a live zero, a reading of zero without",
     "short": "a current loop runs above its range, a voltage falls to nothing",
+    "stuck high": "the signal stands at the top of its range, whatever the pressure",
     "no number": "the transmitter sends no number at all (NaN), as a digital one may",
     "stuck": "the reading stays where it was",
     "drift": "the reading creeps away by `amount` Pa a minute",
@@ -238,7 +239,9 @@ def on_wire(fault, flag, arithmetic, transmitters):
     """What a fault does to the signals in per cent of their span: a function that changes the rows; None where it does nothing."""
     number, own = fault.transmitter, transmitters[fault.transmitter].signal
     nothing = float(signals.percent_of_span(0.0, own))
-    percent = {"open wire": nothing, "short": nothing if own.endswith("V") else SHORT_PERCENT, "no number": nan}.get(fault.kind)
+    percent = {"open wire": nothing, "short": nothing if own.endswith("V") else SHORT_PERCENT, "stuck high": 100.0, "no number": nan}.get(
+        fault.kind
+    )
 
     def cut(rows):
         rows[number] = arithmetic.choose(flag, percent, rows[number])

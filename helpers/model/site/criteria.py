@@ -80,9 +80,11 @@ class PressureCriterion(Criterion):
 
 
 class ExitCriterion(PressureCriterion):
-    """The minimum pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of."""
+    """The minimum pressure across shut stair doors while a final exit stands open, and the classes of system that it is asked of; those of
+    them that it is asked of with every stair door shut, the others with stair doors open besides."""
 
     classes: Text = ALL
+    doors_shut_for: Text = ALL
 
 
 class CeilingCriterion(PressureCriterion):
@@ -203,6 +205,8 @@ class Criteria(WholeSite):
         exit_open = self.least_exit_open
         if not _asked_of(exit_open, airflow_class):
             exit_open = exit_open.model_copy(update={"value": NONE})
+        shut = exit_open.doors_shut_for in (ALL, BY_CLASS) or airflow_class in exit_open.doors_shut_for.replace(",", " ").split()
+        exit_open = exit_open.model_copy(update={"doors_shut_for": ALL if shut else NONE})
         return self.model_copy(update={"open_door_speeds": speeds, "least_exit_open": exit_open})
 
     @property

@@ -32,6 +32,7 @@ LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
 )  # its length, its change, doors shut again, its end
 OPEN_ON_S, SHUT_FOR_S = 60.0, 60.0  # of doors in an evacuation: open beyond the wait of the alarms, and then shut
 NOT_PLAYED = "not played"
+WRONG_READINGS = {"tube off": "high tube of {} off", "stuck high": "{} stuck at the top of its range"}  # faults of the loop's model
 LOOPS = "test", "smoke"  # keys of the states that the loop gives the speed in
 BY_HAND = "no loop gives the speed: somebody at the drive does"
 STOPPED = "the fan is stopped: no pressure is asked of it, and the model has no standstill"
@@ -205,26 +206,47 @@ class StatePlayer:
         return self._run(self._at_rest.air, settings, faults=(TapFault(lost, "open wire"),), start_hz=self._at_rest.speed_hz[-1])
 
     def _apart(self):
-        """One tube off after the other. The loop's model has no alarm: a run without it tells when it would come, and the run is played
-        again with the fan at the fallback speed from then on."""
+        """One tube off after the other, which sends the fan up, and one reading stuck at the top of its range, which starves it. The loop's
+        model has no alarm: a run without it tells when it would come, and the run is played again with the fan at the fallback speed from
+        then on."""
         study, air = self.design.fallback, self._at_rest.air
         limits = study.alarm_limits
         percent = 100 * study.speed_hz / self.site.fan.highest_speed_hz
-        for off, tap in enumerate(self.site.transmitters):
-            fault = (TapFault(off, "tube off", CHANGES_S),)
-            tried = f"high tube of {tap.name} off, all doors shut, {self._cases_said}"
+        faults = [(off, kind) for kind in WRONG_READINGS for off in range(len(self.site.transmitters))]
+        for off, kind in faults:
+            fault = (TapFault(off, kind, CHANGES_S),)
+            what = WRONG_READINGS[kind].format(self.site.transmitters[off].name)
+            tried = f"{what}, all doors shut, {self._cases_said}"
             without = self._run(air, faults=fault)
             rings = self._rings_s(without, limits.deviation_pa, limits.deviation_after_s)
             if not np.isfinite(rings).all():
                 case = self.cases[int(np.argmax(~np.isfinite(rings)))].name
-                yield self._after(f"the difference does not ring ({case})", self._judged(tried, without, None))
+                said, found = f"the difference does not ring ({case})", without
             elif not moves_fan(study):
-                yield self._after("the alarm tells, and moves no fan", self._judged(tried, without, None))
+                said, found = "the alarm tells, and moves no fan", without
             else:
                 last = float(rings.max())
                 found = self._run(air, faults=fault, hand=((last, LENGTH_S, percent),))
                 said = f"the alarm comes {self._seconds(last - CHANGES_S)} after it at the latest, and falls back"
-                yield self._after(said, self._judged(tried, found, None))
+            way, state = self._out_meanwhile(found)
+            play = self._after(f"{said}; {way}", self._judged(tried, found, None))
+            yield replace(play, state=worst_of([play.state, state]))
+
+    def _out_meanwhile(self, found):
+        """(how long a shut stair door is out between the fault and the last seconds, and the lowest pressure across one, in words; key of
+        its status: a door that is out meanwhile is no pass, wherever it ends)."""
+        chosen, numbers = found.time_s >= CHANGES_S, np.arange(found.speed_hz.shape[1])
+        times = found.time_s[chosen]
+        dp = found.air.along(found.air.doors_pa, times, found.speed_hz[chosen][:, numbers], numbers)
+        out = (np.minimum(dp - self.limits[0], self.limits[1] - dp) < 0).any(axis=-1)
+        seconds = (out[:-1] * np.diff(times)[:, None]).sum(axis=0)
+        if not seconds.any():
+            return "no shut door is out meanwhile", "good"
+        longest = int(seconds.argmax())
+        _, case, storey = np.unravel_index(np.nanargmin(dp), dp.shape)
+        lowest = f"{fine(float(np.nanmin(dp)))} at stair door {self.tower.levels[storey]}, {self.cases[case].name}"
+        told = f"a shut door is out for {self._seconds(seconds[longest])} ({self.cases[longest].name}), the lowest pressure {lowest}"
+        return f"{word_of('attention')}: {told}", "attention"
 
     def _change(self):
         """As the record played it in time with its loop, the way that the sequence has and what goes wrong beside it; then as it reckoned

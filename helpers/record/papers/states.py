@@ -22,6 +22,7 @@ LOOP = "loop"  # what a state hangs on that needs the whole loop
 NOT_JUDGED = "not judged by the record"
 NOT_YET_LAID_DOWN = "Whether an alarm on a reading begins this state is not laid down yet."
 BY_EVACUATION = "an alarm on a reading that comes with every reading right"
+LEFT_OPEN = "what its steps leave to be laid down"
 TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: none of them begins this state."
 
 
@@ -172,6 +173,8 @@ def verdict_on(quoted, state):
         found.setdefault(state_of(line), []).append(line.name)
     if any(step.startswith(f"{word_of('attention')}: ") for step in state.does):
         found.setdefault("attention", []).append(BY_EVACUATION)
+    if "open" not in found and any(word_of("open") in step for step in state.does):
+        found["open"] = [LEFT_OPEN]
     told = [f"{word_of('wrong')}: {CANNOT}: {reason_said(state.refused)}"] * bool(state.refused)
     told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
     mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""

@@ -14,13 +14,12 @@ from helpers.model.plants.garage import GarageSite
 from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy
 from helpers.record.review.kinds import suiting_speeds
 from helpers.record.review.loop import calm, loop_margins
+from helpers.record.review.plants import ALARM_ROOM, gas_alarm_ppm
 from helpers.record.review.study import bench_of
 
 PLANTS = (DuctSite, BuildingSite, GarageSite)
 FALLBACK_STEP_HZ = 0.5  # a fallback speed is laid down in steps of this, towards more air
-ALARM_ROOM = 2.0  # times a transmitter's error, or a share of the set point, beyond the normal readings. Common practice, no source
-ALARM_SHARE = 0.05
-GAS_SHARE = 0.3  # of the set point at least: a sound loop passes it by half of that when a rush begins at once (Orchard Garage); ours
+ALARM_SHARE = 0.05  # of the set point beyond the normal readings, where `ALARM_ROOM` errors are less. Common practice, no source
 NO_MOST = "no upper limit of any place is in the site file"
 GAIN_SHARES = np.round(np.arange(1.0, 0.04, -0.05), 2)  # of the file's gain, tried one after the other
 ALARM_AFTER_S, END_STOP_S = 60.0, 600.0  # an alarm waits; fan at an end of its speed. Common practice, no source
@@ -132,8 +131,8 @@ def unlimited_said(bench, speed_hz):
 
 def alarm_ends(bench):
     """(low, high, difference) of the alarms on each reading [inputs] and on any two: beyond the normal readings of all cases that ask
-    by `ALARM_ROOM` errors or `ALARM_SHARE` of the set point; of gas the high one alone, as far beyond the set point: a reading there is
-    beyond the most that a zone may have, whatever its error; None for none."""
+    by `ALARM_ROOM` errors or `ALARM_SHARE` of the set point; of gas the high one alone, by `gas_alarm_ppm`: a reading there is beyond the
+    most that a zone may have, whatever its error; None for none."""
     settled = bench.settled & (bench.held.state == "held")
     settled = settled if settled.any() else bench.settled
     seen, ranges = bench.held.tubes_pa[settled], np.array([one.range for one in bench.strategy.inputs])
@@ -141,8 +140,8 @@ def alarm_ends(bench):
     spread = np.ptp(seen, axis=1).max() + 2 * room.max() if len(ranges) > 1 else None
     apart = None if spread is None else float(_rounded(spread))
     if bench.dimension == "concentration":
-        above = np.maximum(room, GAS_SHARE * bench.set_point)
-        return None, np.minimum(_rounded(np.maximum(seen.max(axis=0), bench.set_point) + above), ranges[:, 1]), apart
+        high = gas_alarm_ppm(bench.set_point, bench.errors, seen.max(axis=0))
+        return None, np.minimum(_rounded(high), ranges[:, 1]), apart
     low, high = _rounded(seen.min(axis=0) - room), _rounded(seen.max(axis=0) + room)
     return np.maximum(low, ranges[:, 0]), np.minimum(high, ranges[:, 1]), apart
 

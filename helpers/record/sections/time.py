@@ -326,7 +326,7 @@ def _year_findings(design, study):
         most = max(study.doors, key=lambda door: door.hours_low + door.hours_high).door.text
         none = f"no rule and set point tried suits every case and the year; first {most}, out in most of these hours"
         how = "; ".join((f"{counts['low']} hours with too little pressure, {counts['high']} with too much", *study.pushed_said()))
-        out = f"{study.out} of {hours} hours outside, most often {most}"
+        out = f"{study.out} of {hours} hours with any door outside, too low or too high, most often {most}"
         yield Finding("wrong", "With doors shut the weather alone brings doors outside their window", out, how, study.hours.name,
                       works_said(design, (True,)) or none)  # fmt: skip
     if counts["at full speed"]:

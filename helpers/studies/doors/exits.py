@@ -1,4 +1,5 @@
-"""A final exit at the speeds of a way of falling back: does it close again once opened, and what do the stair doors keep if it does not?
+"""A final exit that stands open: what the stair doors keep beside it, by the set point and by what the standard asks then; and at the
+speeds of a way of falling back: does it close again once opened?
 
 Limits: steady state; a leaf that stands ajar counts as open to its whole free area, which takes more air than it would.
 """
@@ -7,11 +8,79 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.studies.cases import conditions_of
+from helpers.model.site.criteria import ALL, NONE
+from helpers.studies.cases import AS_STATED, conditions_of, doors_said
 from helpers.studies.doors.forces import RELATCH_SHARE
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.report import apart, fine
 from helpers.studies.status import inside, status_of
+
+
+@dataclass(frozen=True)
+class ExitOpen:
+    """The minimum across the shut stair doors of a case in which a final exit stands open: name of the case, least_pa and the storey that
+    has it; held: whether the loop holds there; doors_shut: whether every stair door is shut."""
+
+    case: str
+    least_pa: float
+    level: int
+    held: bool
+    doors_shut: bool
+
+    def state(self, asked):
+        """Key of its status by an `ExitCriterion`, "" where nothing is asked of it. One that asks for it with the stair doors shut says
+        nothing of a case that opens one; one that asks so of some classes alone, nobody having stated the class, makes that no pass."""
+        if asked.limit is None:
+            return "open" if asked.blank else ""
+        if not self.doors_shut and asked.doors_shut_for == ALL:
+            return ""
+        state = status_of(self.least_pa, asked.limit, kind="least")
+        return "attention" if state == "wrong" and not self.doors_shut and asked.doors_shut_for != NONE else state
+
+    def said(self):
+        """The door, its pressure and the state of the stair doors, in words."""
+        doors = "every stair door shut" if self.doors_shut else "stair doors open besides"
+        return f"{fine(self.least_pa)} across the shut stair door {self.level} ({self.case}; {doors})"
+
+
+def exit_open_of(tower, held, place, case):
+    """`ExitOpen` of one row of a `HeldAir`, in a tuple; none where no final exit stands open, or no stair door is shut."""
+    there = (one.level for one in tower.site.storeys if one.stair_door and one.stair_door_count)
+    shut = [tower.storey(level) for level in there if level not in case.open_doors]
+    if not case.open_exits or not shut:
+        return ()
+    dp = held.air.door_dp_pa[place]
+    worst = min(shut, key=lambda storey: dp[storey])
+    return (ExitOpen(case.name, float(dp[worst]), tower.levels[worst], str(held.state[place]) == "held", not case.open_doors),)
+
+
+def exits_alone(criteria, cases):
+    """The cases with a final exit open once more with every stair door shut, those that are not among them, where the standard asks for a
+    minimum then: a tuple of `Case`; none elsewhere."""
+    if criteria.least_exit_open.limit is None:
+        return ()
+    known = {(case.weather, case.open_exits, case.stair) for case in cases if not case.open_doors}
+    alone = {}
+    for case in cases:
+        key = case.weather, case.open_exits, case.stair
+        if case.open_exits and key not in known:
+            shut, air = replace(case, open_doors=()), f", {case.stair}" * (case.stair != AS_STATED)
+            alone[key] = replace(shut, name=f"{case.weather}, {doors_said(shut)}{air}")
+    return tuple(alone.values())
+
+
+def exits_open(tower, criteria, cases, held):
+    """`ExitOpen` of every case with a final exit open, and, where the standard asks for a minimum then, of these with stair doors shut.
+
+    tower: `Tower`; criteria: `Criteria`; cases: of `Case`; held: the `HeldAir` in them, a row each. Equation: the air network, the loop at
+    its set point. Limits: as of the network; the lowest of the shut doors, whatever lies behind it.
+    """
+    found = [one for place, case in enumerate(cases) for one in exit_open_of(tower, held, place, case)]
+    alone = exits_alone(criteria, cases)
+    if alone:
+        shut = tower.hold(conditions_of(tower.site, alone))
+        found += [one for place, case in enumerate(alone) for one in exit_open_of(tower, shut, place, case)]
+    return tuple(found)
 
 
 @dataclass(frozen=True)

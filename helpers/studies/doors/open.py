@@ -14,6 +14,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import Criteria, criteria_of
 from helpers.studies.cases import conditions_of, levels_text
 from helpers.studies.doors.columns import across_by_use
+from helpers.studies.doors.exits import exit_open_of, exits_alone, exits_open
 from helpers.studies.doors.window import USES
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
@@ -59,8 +60,8 @@ class OpenDoor:
 class OpenDoors:
     """All open doors of some cases under one standard.
 
-    exits: (case, minimum pressure across a shut stair door while a final exit stands open, its level); half: `OpenDoor` with the least
-    speed where half of every stair doorway counts, None where none stands open; release: (levels, area [m2], speed reached [m/s], room of
+    exits: `ExitOpen` of the cases with a final exit open, and of these with the stair doors shut; half: `OpenDoor` with the least speed
+    where half of every stair doorway counts, None where none stands open; release: (levels, area [m2], speed reached [m/s], room of
     the worst shut door [Pa]) tried for the slowest door that is short of the least speed, None where none is or nothing tried does it;
     extracts: whether the fan takes air out.
     """
@@ -98,9 +99,8 @@ class OpenDoors:
 
     def case_state(self, name):
         """Key of the status of a case's open doors, "" where none stands open or none is judged."""
-        return worst_of(
-            [*(self.state(row) for row in self.rows if row.case == name), *(self._exit_state(one) for one in self.exits if one[0] == name)]
-        )
+        exits = (self._exit_state(one) for one in self.exits if one.case == name)
+        return worst_of([*(self.state(row) for row in self.rows if row.case == name), *exits])
 
     def against(self, held):
         """What speaks against a set point by the air through open doors, in words, the worst of each kind; empty where nothing does.
@@ -111,7 +111,7 @@ class OpenDoors:
         rows = [row for row in self.rows if row.case in held and self.state(row) == "wrong"]
         inward = min((row for row in rows if row.dp_pa < 0), key=lambda row: row.dp_pa, default=None)
         slow = min((row for row in rows if row.dp_pa >= 0), key=lambda row: row.velocity_m_s, default=None)
-        exits = [one for one in self.exits if one[0] in held and self._exit_state(one) == "wrong"]
+        exits = [one for one in self.exits if one.held and self._exit_state(one) == "wrong"]
         told = []
         if inward is not None:
             told.append(f"air comes into the stair through open {inward.place} ({inward.case}), and smoke with it")
@@ -119,14 +119,12 @@ class OpenDoors:
             speed, asked = _speed(slow.velocity_m_s), _speed(self.speeds[0][0].limit)
             told.append(f"through open {slow.place} the air goes out at {speed} ({slow.case}), {self.criteria.name} asks for {asked}")
         if exits:
-            case, least, level = min(exits, key=lambda one: one[1])
-            dp, asked = fine(least), fine(self.criteria.least_exit_open.limit)
-            told.append(f"with the final exit open the shut stair door {level} has {dp} ({case}), {self.criteria.name} asks for {asked}")
+            said, asked = min(exits, key=lambda one: one.least_pa).said(), fine(self.criteria.least_exit_open.limit)
+            told.append(f"with the final exit open it has {said}, {self.criteria.name} asks for {asked}")
         return tuple(told)
 
     def _exit_state(self, one):
-        asked = self.criteria.least_exit_open
-        return "open" if asked.blank else "" if asked.limit is None else status_of(one[1], asked.limit, kind="least")
+        return one.state(self.criteria.least_exit_open)
 
     def verdict(self):
         """The open doors in plain words."""
@@ -236,12 +234,12 @@ class OpenDoors:
 
     def _with_exit(self):
         asked = self.criteria.least_exit_open
-        short = [one for one in self.exits if self._exit_state(one) == "wrong"]
-        if short:
-            case, least, level = min(short, key=lambda one: one[1])
-            figure = f"{fine(least)} across the shut stair door {level}, {limit_text(asked.limit, 'pressure', 'least')} asked for ({case})"
-            yield Finding("wrong", "With the final exit open a shut stair door has too little", figure, "the open exit takes the air",
-                          asked.said, "more air, or a lobby before the exit")  # fmt: skip
+        by_state = {self._exit_state(one): one for one in sorted(self.exits, key=lambda one: -one.least_pa)}
+        if state := next((state for state in ("wrong", "attention") if state in by_state), ""):
+            figure = f"{by_state[state].said()}, {limit_text(asked.limit, 'pressure', 'least')} asked for"
+            some = f", which only some classes ask (classes {asked.classes}, with every stair door shut {asked.doors_shut_for})"
+            what = f"With the final exit open a shut stair door has too little{some * (state == 'attention')}"
+            yield Finding(state, what, figure, "the open exit takes the air", asked.said, "more air, or a lobby before the exit")
 
     def _asked_said(self):
         (least, *more), own = self.speeds
@@ -282,7 +280,7 @@ def open_doors(tower, window, cases, held):
     conditions = conditions_of(tower.site, cases)
     out = _release_flow(tower, conditions, held.air)
     found = [_of_case(tower, held, place, case, conditions, out) for place, case in enumerate(cases)]
-    rows, exits = (tuple(one for part in parts for one in part) for parts in zip(*found, strict=True))
+    rows, exits = tuple(row for rows, _ in found for row in rows), exits_open(tower, window.criteria, cases, held)
     told = OpenDoors(window.criteria, rows, exits, _slowest_by_half(tower, window, cases), None, tower.site.fan.sign < 0)
     return replace(told, release=_release_tried(tower, window, cases, told))
 
@@ -296,11 +294,17 @@ def air_of_cases(tower, criteria, cases, held, places=None):
     return tuple(OpenDoors(criteria, rows, exits, None, None, extracts) for rows, exits in found)
 
 
+def exits_alone_air(tower, criteria, cases):
+    """The same as `air_of_cases`, of what `exits_alone` adds to the cases."""
+    alone = exits_alone(criteria, cases)
+    return air_of_cases(tower, criteria, alone, tower.hold(conditions_of(tower.site, alone))) if alone else ()
+
+
 def _of_case(tower, held, place, case, conditions, out):
     """(of `OpenDoor`, of `OpenDoors.exits`) of one row."""
     asked = (("stair door", case.open_doors), ("final exit", case.open_exits))
     rows = [_row(tower, held, place, case, use, level, conditions, out) for use, levels in asked for level in levels]
-    return tuple(rows), tuple(_least_shut(tower, held.air, place, case)) if case.open_exits else ()
+    return tuple(rows), exit_open_of(tower, held, place, case)
 
 
 def _row(tower, held, place, case, use, level, conditions, out):
@@ -345,14 +349,6 @@ def _release_flow(tower, conditions, air):
         if getattr(opening, "outside", None) is not None and opening.a == floor:
             out[opening.first : opening.last] += opening.law.at(opening.difference(pressure))[0]
     return out / np.broadcast_to(air_formulas.density(conditions.floor_c, tower.pressure_pa), out.shape)
-
-
-def _least_shut(tower, air, place, case):
-    shut = [tower.storey(s.level) for s in tower.site.storeys if s.stair_door and s.stair_door_count and s.level not in case.open_doors]
-    if not shut:
-        return []
-    worst = min(shut, key=lambda storey: air.door_dp_pa[place, storey])
-    return [(case.name, float(air.door_dp_pa[place, worst]), tower.levels[worst])]
 
 
 def _slowest_by_half(tower, window, cases):

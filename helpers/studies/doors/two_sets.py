@@ -10,6 +10,7 @@ import numpy as np
 
 from helpers.model.site.criteria import AIR, STEPS, Criteria, criteria_for
 from helpers.studies.doors.air_release import AirRelease
+from helpers.studies.doors.exits import exits_open
 from helpers.studies.doors.forces import GAUGE_N, door_forces
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.report import Finding, Table, fine, listed
@@ -142,6 +143,7 @@ def _of_set(tower, key, cases, held, release, tuned):
     site = tower.site.with_changes(standard=key, second_standard=None)
     criteria, window = criteria_for(site), pressure_window(site)
     cells = dict(_pressures(tower, criteria, cases, held.air))
+    cells[EXIT] = _exit_open(criteria.least_exit_open, exits_open(tower, criteria, cases, held))
     cells |= _speeds(criteria, release)
     doors = None if tuned is None else tuned.worst_doors
     seconds, words = (None, "no tuning that is safe was found") if doors is None else (doors.slowest_s, doors.back_said())
@@ -151,13 +153,12 @@ def _of_set(tower, key, cases, held, release, tuned):
 
 def _pressures(tower, criteria, cases, air):
     there = np.array([bool(one.stair_door and one.stair_door_count) for one in tower.site.storeys])
-    shut, exits = (np.array([bool(flag) for flag in flags]) for flags in ([one.shut for one in cases], [one.open_exits for one in cases]))
+    shut = np.array([one.shut for one in cases])
     opened = np.array([[level in one.open_doors for level in tower.levels] for one in cases])
     dp = np.where(there & ~opened, air.door_dp_pa, np.nan)
     for what, criterion, rows, worst, kind in (
         (LEAST, criteria.least_doors_shut, shut, np.nanargmin, "least"),
         (MOST, criteria.most_doors_shut, shut, np.nanargmax, "most"),
-        (EXIT, criteria.least_exit_open, exits, np.nanargmin, "least"),
     ):
         some = np.where(rows[:, None], dp, np.nan)
         if np.isnan(some).all():
@@ -166,6 +167,16 @@ def _pressures(tower, criteria, cases, air):
         case, storey = np.unravel_index(worst(some), some.shape)
         value = f"{fine(some[case, storey])} at storey {tower.levels[storey]} ({cases[case].name})"
         yield what, ByOneSet(_limit(criterion, kind), value, _state(criterion, some[case, storey], SPARE_PA, kind))
+
+
+def _exit_open(asked, exits):
+    """The minimum with the final exit open, in the state of the stair doors that the standard asks for it in."""
+    judged = [one for one in exits if one.state(asked)] or list(exits)
+    if not judged:
+        return ByOneSet(_limit(asked, "least"), "no such case", _state(asked, None, 0.0, "least"))
+    state = worst_of(one.state(asked) for one in judged)
+    worst = min((one for one in judged if one.state(asked) == state), key=lambda one: one.least_pa)
+    return ByOneSet(_limit(asked, "least"), worst.said(), state)
 
 
 def _speeds(criteria, release: AirRelease):

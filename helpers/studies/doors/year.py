@@ -134,7 +134,7 @@ class Year(Shown):
         """Doors by hours outside, the worst first; doors that are never outside are left out, all but the one with the least room."""
         order = sorted(range(len(self.doors)), key=lambda i: -(self.doors[i].hours_low + self.doors[i].hours_high))
         rows = [i for i in order if self.doors[i].hours_low + self.doors[i].hours_high] or [int(self.worst[self.worst_hour()])]
-        columns = ("door", "hours too low", "hours too high", "lowest", "highest")
+        columns = ("door", "its hours too low", "its hours too high", "lowest", "highest")
         note = f"{self.hours.name}, {len(self.hours)} hours. {self.assumption}"
         return Table("year", f"{self.site_name}: doors in a year of weather", columns, tuple(self._row(i) for i in rows), note=note)
 

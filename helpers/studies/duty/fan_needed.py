@@ -16,13 +16,15 @@ from helpers.model.air.tower import ideal_fan
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
-from helpers.studies.report import BEYOND_PA, NETWORK, NO_FAN_GIVES, SITE_FILE, Finding, Table
+from helpers.studies.report import NETWORK, NO_FAN_GIVES, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
 MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 MOST_DUCT_SHARE = 0.5  # of the fan's pressure, ours: beyond it a larger duct saves more than a larger fan brings
+FAN_ALONE = "Can the fan stated hold it?"
 WRONG_WAY = "a fan that moves the air the other way ([fan] effect in the site file), or a set point on the other side of zero"
+BEYOND_ANY = "a pressure beyond any fan: they end at {}, above it the density of air changes in them (common practice, no source)"
 LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)  # of the schedule
 
 
@@ -243,12 +245,10 @@ class FanNeeded:
         return f"{said} Computed with {self.stated_text()}. Least to spare, {worst}."
 
     def _asked(self):
-        most, power = with_unit(MOST_FAN_PA, "pressure"), with_unit(self.shaft_power_w, "power")
-        beyond = "" if self.usual else f"more than a usual fan gives ({most}, common practice, no source)"
-        if beyond and (self.beside[self.steepest] or self.duct_pa[self.steepest] > MOST_FAN_PA):  # a figure would only be bought by
-            return f"{beyond}; first {self.first}"
-        said = f"{self.duty_text()} with margins ({self.margins_text()}), {power} at the shaft{': ' * bool(beyond)}{beyond}"
-        return f"{said}; first {self.first}" if self.first else said
+        if not self.usual:  # a figure would only be bought by
+            return f"{BEYOND_ANY.format(with_unit(MOST_FAN_PA, 'pressure'))}: first {self.first}; else another concept"
+        said = f"{self.duty_text()} with margins ({self.margins_text()}), {with_unit(self.shaft_power_w, 'power')} at the shaft"
+        return "; first ".join(filter(None, (said, self.first)))
 
     def _why_none(self):
         away = f"it moves the air the other way. First {WRONG_WAY}"
@@ -292,11 +292,11 @@ class FanNeeded:
 
     def table(self, stands="at the outlet that is hardest to reach"):
         """All cases, a row each; stands: where the pressure is that the fan stands against, in words."""
-        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", "The fan stated")
+        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", FAN_ALONE)
         rows = tuple(self._row(place) for place in range(len(self.cases)))
         note = (
             f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
-            f"air of the case, {stands}; in standard air: as the curve in a catalogue has to give it."
+            f"air of the case, {stands}; in standard air: as a catalogue has it. The verdict is of the fan alone: no door is judged here."
         )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)
 
@@ -319,8 +319,8 @@ class FanNeeded:
 
 
 def _told_pa(pressure_pa):
-    """A fan's pressure in words; far above what any gives a figure, by the square law of its duct, only misleads."""
-    return with_unit(pressure_pa, "pressure") if pressure_pa <= BEYOND_PA else NO_FAN_GIVES
+    """A fan's pressure in words; above what any gives a figure only misleads."""
+    return with_unit(pressure_pa, "pressure") if pressure_pa <= MOST_FAN_PA else NO_FAN_GIVES
 
 
 def slower_said(hertz):

@@ -19,13 +19,14 @@ from helpers.studies.cases import Case, conditions_of
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import with_force
 from helpers.studies.doors.window import SiteWindow, handle_force_n, pressure_window
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table, Value, apart, figure
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Table, Value, apart, figure, listed
 from helpers.studies.status import SPARE_PA, status_of, worst_of
 from helpers.units.said import with_unit
 
 ADDED_PA = 1.0  # less that a state adds to what a door bears with both at rest before it is told by itself
 STEADY, MOMENT = "at rest", "until the loop answers"
 BOTH = "Both fans"
+JUDGED = "The verdict is of"
 _TRY = "measured with each fan alone, with both, and while the second one starts and stops; no remedy was tried in the model"
 
 
@@ -111,18 +112,25 @@ class BothShafts:
 
     def table(self) -> Table:
         """Every state of both fans, with the worst door of each shaft, and the stair's loop."""
-        columns = ("Both fans", "Worst door of the stair", f"Worst door of {self.words}", "Stair's loop reads", "Its fan turns at")
+        columns = ("Both fans", "Worst door of the stair", f"Worst door of {self.words}", "Stair's loop reads", "Its fan turns at", JUDGED)
         rows, states = [], []
         for one in self.states:
             doors = ["no door has a limit" if door is None else door.said for door in (one.stair, one.shaft)]
             reads = f"{_span(one.reading_pa, 'pressure')}{f'; {one.held}' * bool(one.held)}"
-            rows.append((f"{one.what}, {one.when}", *doors, reads, _span(one.speed_hz, "frequency")))
+            rows.append((f"{one.what}, {one.when}", *doors, reads, _span(one.speed_hz, "frequency"), self._judged_said(one)))
             states.append(one.state)
         note = (
             f"All doors of the stair shut, {len(self.cases)} cases, each row at its worst. Doors of a shaft whose own fan is off are told, "
             f"not judged. {MOMENT.capitalize()}: the stair's fan still turns as before; short of pressure then is no more than CHECK."
         )
         return Table("both_shafts", "Stair and second shaft together", columns, tuple(rows), tuple(states), note)
+
+    def _judged_said(self, one):
+        """Of which doors the verdict on a state is, and which are past their limit and not judged, in words."""
+        both = [(words, door) for words, door in (("the stair", one.stair), (self.words, one.shaft)) if door is not None]
+        told = listed(f"doors of {words}" for words, door in both if door.state) or "none"
+        left = [f"; not of doors of {words}, past their limit" for words, door in both if not door.state and door.room_pa < 0]
+        return "".join((told, *left))
 
     def door_table(self) -> Table:
         """Storey by storey what each fan does to the other shaft's doors, in the first case."""
