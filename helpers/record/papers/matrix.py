@@ -169,7 +169,7 @@ def _of_contacts(points, used):
                 for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("state", AS_BEFORE), ("then", "alarm only"))
             )
             cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, state, then, fan, speed, TELLS, AS_BEFORE)
-            crosses = _told_alone()
+            crosses = (OPEN, OPEN, *_told_alone()[2:]) if fan.startswith(OPEN) else _told_alone()
             if alarm.on == "fire service's panel not in AUTO":
                 crosses = (*crosses[:-2], X, X)
             by = "whoever turns it back to AUTO" if alarm.on in SWITCHES else "whoever mended it"
