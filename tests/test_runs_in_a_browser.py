@@ -31,7 +31,7 @@ USELESS_THERE = {
 }  # can be imported, but only start what cannot be started
 IN_THE_PAGE = {"helpers", "numpy", "matplotlib", "PIL", "sympy", "mpmath", "openpyxl", "platformdirs", "ipywidgets", "IPython",
                "pydantic", "pydantic_core"}  # fmt: skip
-RUNS_A_PROGRAM = {"helpers/plots/printer.py"}  # asks for a browser to print with, and says in a sentence that there is none
+RUNS_A_PROGRAM = {"helpers/plots/printer.py"}  # asks for a browser to print with, says when there is none; a worker that keeps one ends it
 READS_TABLES = {"helpers/studies/measured/trends/file_shape.py"}  # asks for pandas when a log is read, says when there is none
 COMMAND_LINE = {"helpers/__main__.py", "helpers/record/papers/cluster.py"}  # nobody types a command in the page
 A_CLUSTER = {"helpers/record/papers/cluster.py"}  # asks for distributed when an address is typed, says when it is missing
@@ -61,7 +61,8 @@ def test_the_helpers_import_nothing_that_a_browser_has_not(page):
     wrong = {}
     for path in sorted((page / "helpers").rglob("*.py")):
         name = path.relative_to(page).as_posix()
-        extra = {"subprocess": RUNS_A_PROGRAM, "concurrent": COMMAND_LINE, "pandas": READS_TABLES, "distributed": A_CLUSTER}
+        extra = {"subprocess": RUNS_A_PROGRAM, "multiprocessing": RUNS_A_PROGRAM, "concurrent": COMMAND_LINE}
+        extra |= {"pandas": READS_TABLES, "distributed": A_CLUSTER}
         asked = imported(path) - allowed - {module for module, files in extra.items() if name in files}
         wrong |= {name: asked} if asked else {}
     assert not wrong

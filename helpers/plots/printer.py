@@ -3,9 +3,10 @@
 A Chromium browser prints exactly what the page shows on a screen, and it is there on most machines; a pure-Python way would lay every page
 out a second time, by other rules. Where there is none, one sentence says so, and the HTML page can be printed by hand.
 
-To start a browser takes four times the processor that a page takes to print, so that many pages are printed by one. It is asked over two
-pipes, which nobody else can reach (public Chrome DevTools Protocol: JSON, each message ended by a zero byte); where a system cannot hand
-pipes on (Windows), or the browser does not answer, each page has a browser of its own.
+To start a browser takes four times the processor that a page takes to print, so that many pages are printed by one, and in a process that
+writes folder after folder (`keep_browser`) those of all folders. It is asked over two pipes, which nobody else can reach (public Chrome
+DevTools Protocol: JSON, each message ended by a zero byte); where a system cannot hand pipes on (Windows), or the browser does not answer,
+each page has a browser of its own.
 """
 
 import base64
@@ -63,8 +64,49 @@ def write_pdf(page_html, path, paper="A4"):
         return write_whole(target, printed.read_bytes())
 
 
+class _LeftBrowser:
+    """The browser of this process between one `Printer` and the next, where it is kept."""
+
+    def __init__(self):
+        self._asked, self._browser = False, None
+
+    def ask(self):
+        """Keep what is given from now on, and end it with the process."""
+        if not self._asked:
+            from multiprocessing.util import Finalize  # a worker of a pool ends by these alone; in a browser there is none
+
+            self._asked = True
+            Finalize(None, self._end, exitpriority=0)
+
+    def take(self):
+        """The one that is kept; None where there is none."""
+        taken, self._browser = self._browser, None
+        return taken
+
+    def give(self, browser):
+        """Keep it, or end it where none is to be kept."""
+        if self._asked and self._browser is None:
+            self._browser = browser
+        else:
+            browser.end()
+
+    def _end(self):
+        if (browser := self.take()) is not None:
+            browser.end()
+
+
+_LEFT = _LeftBrowser()
+
+
+def keep_browser():
+    """From now on a `Printer` of this process leaves its browser to the next one; it ends with the process. For a worker that writes folder
+    after folder, one at a time."""
+    _LEFT.ask()
+
+
 class Printer:
-    """Prints page after page with one browser, which is started for the first and ended with the `with` block. paper: one of PAPERS."""
+    """Prints page after page with one browser, which is started for the first, or left by the printer before (`keep_browser`), and ended
+    with the `with` block unless it is kept. paper: one of PAPERS."""
 
     def __init__(self, paper: str = "A4"):
         self.paper, self._browser, self._alone = require.one_of(PAPERS, paper=paper), None, not hasattr(os, "posix_spawn")
@@ -74,7 +116,7 @@ class Printer:
 
     def __exit__(self, *trouble):
         if self._browser is not None:
-            self._browser.end()
+            _LEFT.give(self._browser)
             self._browser = None
 
     @property
@@ -87,11 +129,12 @@ class Printer:
         if not self._alone:
             program, target = _asked_for(path)
             try:
-                self._browser = self._browser or _AskedBrowser(program)
+                self._browser = self._browser or _LEFT.take() or _AskedBrowser(program)
                 return write_whole(target, self._browser.printed(_sized(page_html, self.paper)))
             except (OSError, EOFError, LookupError):  # what is wrong with it the next way tells
-                self.__exit__()
-                self._alone = True
+                if self._browser is not None:
+                    self._browser.end()
+                self._browser, self._alone = None, True
         return write_pdf(page_html, path, self.paper)
 
 

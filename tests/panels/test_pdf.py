@@ -3,6 +3,7 @@
 import os
 import re
 import signal
+from concurrent.futures import ProcessPoolExecutor
 
 import pypdf
 import pytest
@@ -47,6 +48,30 @@ def test_one_browser_prints_page_after_page_as_one_of_its_own_does(tmp_path, mon
     for lonely, path in zip(alone, together, strict=True):
         sheets, others = pypdf.PdfReader(lonely).pages, pypdf.PdfReader(path).pages
         assert [(sheet.mediabox, sheet.extract_text()) for sheet in sheets] == [(sheet.mediabox, sheet.extract_text()) for sheet in others]
+
+
+def _prints_twice(folder):
+    """In a process of its own: the numbers of the browsers that two printers used."""
+    printer.keep_browser()
+    used = []
+    for name in ("first", "second"):
+        with printer.Printer() as one:
+            one.write(PAGE.replace("Door 7", name), folder / f"{name}.pdf")
+            used.append(one.running)
+        assert not one.running
+    return used
+
+
+@needs_browser
+def test_a_worker_that_keeps_its_browser_prints_all_with_one_and_ends_it_with_itself(tmp_path):
+    with ProcessPoolExecutor(1) as pool:
+        first, second = pool.submit(_prints_twice, tmp_path).result()
+        assert first == second > 0
+        os.kill(first, 0)  # it waits for more
+    with pytest.raises(ProcessLookupError):
+        os.kill(first, 0)
+    for name in ("first", "second"):
+        assert name in pypdf.PdfReader(tmp_path / f"{name}.pdf").pages[0].extract_text()
 
 
 @needs_browser

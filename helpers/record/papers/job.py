@@ -11,6 +11,7 @@ from helpers.model.files import safe_name, shown_name
 from helpers.model.plants.kinds import read_any_site
 from helpers.model.site.file import units_of_file
 from helpers.model.site.schema import Site, WholeSite
+from helpers.plots.printer import keep_browser
 from helpers.record.papers.cluster import on_cluster, refusal_of, side_by_side
 from helpers.record.papers.folder import BEGUN, Folder, allowed, answered_by, chosen_line, lying_in, write_files, write_folder, written_of
 from helpers.record.papers.paper import DRAFT, HASH_SHOWN, Stamp, markdown_line
@@ -199,7 +200,8 @@ def write_side_by_side(jobs, told=print, workers=None):
 
 
 def _with_paths(job):
-    """In a process of its own: (paths written, (state, trouble, why not))."""
+    """In a process that writes job after job: (paths written, (state, trouble, why not))."""
+    keep_browser()
     paths = []
     said = _written(job, paths.append)
     return paths, said
