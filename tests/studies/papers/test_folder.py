@@ -135,7 +135,11 @@ def test_of_a_stair_whose_doors_suit_no_pressure_the_two_papers_that_ask_are_wri
     assert "no sequence" in made.stamp.first(analysis)[-1]
     titles = [part.title for part in analysis.parts]
     assert {"Summary and conclusion", "Findings", "Responsibility"} < set(titles)
-    assert not {"Wind", "Fan and its duty", "Tuning and acceptance"} & set(titles)  # nothing that would ask for air
+    for part in analysis.parts:  # a reviewer finds every heading; what would ask for air says that it is not computed
+        if part.title in {"Fan and its duty", "Tuning and acceptance"}:
+            assert part.lines[0].startswith("Not computed, since no pressure suits")
+            assert (part.tables, part.steps, part.pictures) == ((), (), ())
+            assert part.blanks
     assert len(titles) == len(set(titles))
     rows = [row for paper in made.papers for part in paper.parts for table in part.tables for row in table.rows]
     assert not any("no such figure" in str(cell) for row in rows for cell in row)
