@@ -20,6 +20,7 @@ from helpers.record.papers.paper import (
     HASH_SHOWN,
     PLANT_CAUTION,
     SHORT_CAUTION,
+    Part,
     Stamp,
     issued,
     markdown_line,
@@ -37,6 +38,7 @@ from helpers.record.plants.design import PlantDesign
 from helpers.record.plants.papers import PLANT_WRITERS, PlantQuoted
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.commissioning.sheets import Page
+from helpers.studies.report import Table
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
@@ -63,6 +65,9 @@ BEGUN = "Not finished: papers are being written here, or their writing was stopp
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
 BLANK_CELL = 30
+LEFT_OUT_NOTE = (
+    "These tables stand in the page (.html), in print (.pdf) and in Markdown (.md) of this paper alone: nothing in them is filled in."
+)
 
 
 @dataclass(frozen=True)
@@ -303,13 +308,13 @@ def _write_blank(path, text):
 
 def write_sheets(paper, stamp, path, paper_size="A4"):
     """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked; of a paper without a
-    table one sheet says why it has none. Returns the path."""
+    table one sheet says why it has none, and of one whose workbook leaves some out the first sheet lists them. Returns the path."""
     page = None
     if not paper.sheets:
         (heading, part), *_ = paper.numbered
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines)
         page = Page(heading, stamp.title(paper), stamp.short, paper_size, stamp.system, lines)
-    for heading, part, table in paper.sheets:
+    for heading, part, table in (*_left_out(paper), *paper.sheets):
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
         page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", stamp.short, paper_size,
@@ -318,6 +323,14 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
         page.sheet.oddFooter.left.text = stamp.line().replace("&", "&&")
     page.book.active = 0
     return page.save(path)
+
+
+def _left_out(paper):
+    """The sheet that lists the tables which a workbook does not hold, in a tuple; of one that holds all none."""
+    kept = [id(table) for *_, table in paper.sheets]
+    rows = tuple((heading, table.title) for heading, part in paper.numbered for table in part.tables if id(table) not in kept)
+    table = Table("left out", "Not in this workbook", ("Under", "Table"), rows, note=LEFT_OUT_NOTE)
+    return ((f"{paper.number}.0 Not in this workbook", Part("Not in this workbook"), table),) if rows else ()
 
 
 def _rows(page, table):

@@ -56,9 +56,9 @@ def matrix(quoted):
         states = states_of(quoted)
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
-    titles, used = {state.key: state.title for state in states}, {state.point for state in states}
+    titles = {state.key: state.title for state in states}
     two_fans = quoted.site.second_fan is not None
-    rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(points, used))
+    rows = (*(_of_state(quoted, state) for state in states), *_of_alarms(quoted, titles), *_of_contacts(quoted, points, states))
     names = {point.name for point in points}
     several = [state.inputs for state in states] + [alarm.inputs for alarm, _ in named.quoted_alarms(quoted)]
     several.append(tuple(tap.name for tap in quoted.site.transmitters))
@@ -79,7 +79,8 @@ def matrix(quoted):
     )
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
-    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", HEADS, cells, marks)), cautions=CAUTIONS)
+    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", HEADS, cells, marks)),
+                  cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))  # fmt: skip
     return _paper(causes, *shaft_matrix(quoted, names))
 
 
@@ -159,9 +160,10 @@ def _of_alarms(quoted, titles):
         yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state, _told_alone(fixed=lost or falls_back)
 
 
-def _of_contacts(points, used):
-    """The same of contacts that begin no state."""
-    acting = named.worded(points)
+def _of_contacts(quoted, points, states):
+    """The same of contacts that begin no state; one that leads to a state which fails is no better than that state."""
+    acting, used = quoted.filled(named.worded(points)), {state.point for state in states}
+    failing = {state.title: told for state in states for told, mark in (verdict_on(quoted, state),) if mark == "wrong"}
     for alarm in named.contacts(points):
         if alarm.on not in used:
             fan, speed, state, then = (
@@ -173,4 +175,5 @@ def _of_contacts(points, used):
             if alarm.on == "fire service's panel not in AUTO":
                 crosses = (*crosses[:-2], X, X)
             by = "whoever turns it back to AUTO" if alarm.on in SWITCHES else "whoever mended it"
-            yield (*cells, alarm.reset, by, f"{NOT_JUDGED}; {alarm.why}"), "", crosses
+            fails = next((told for title, told in failing.items() if title in state), "")
+            yield (*cells, alarm.reset, by, f"{fails or NOT_JUDGED}; {alarm.why}"), "wrong" if fails else "", crosses

@@ -104,10 +104,10 @@ class Paper:
 
     @property
     def sheets(self):
-        """(heading, part, table) of each sheet of its workbook: of more tables than anybody pages through those alone that have something
-        to fill in."""
+        """(heading, part, table) of each sheet of its workbook: every table, of a long rational analysis those with room to fill in."""
         every = [(heading, part, table) for heading, part in self.numbered for table in part.tables]
-        return every if len(every) <= MOST_SHEETS else [one for one in every if any("" in row for row in one[2].rows)]
+        whole = self.key != ANALYSIS or len(every) <= MOST_SHEETS
+        return [one for one in every if whole or any("" in row for row in one[2].rows)]
 
     @property
     def file_name(self):

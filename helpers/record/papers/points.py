@@ -40,6 +40,9 @@ FALLS_BACK, SEEN = "alarm and ", "latched until seen"
 BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
 ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
 DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
+IN_A_FIRE = (  # words of the file of words, filled in where it is shown
+    "In a fire alarm, whoever hears a trouble: {said/in a fire}. What a person mends, looks at or resets waits for that."
+)
 CAUTIONS = (
     "A point is proved from its field end to the screen and to the fan, never at the terminals alone.",
     "Wires are moved with the drive isolated and locked out; tell building and alarm service before, the stair is not protected then.",
@@ -295,7 +298,11 @@ def alarm_list(quoted):
         "Limits are set on each reading and on their difference: the combined reading hides a door that is far out.",
         "An alarm is proved at its limit with an injected signal, and its wait by a clock.",
     )
-    cautions = ("An alarm that is switched off, or that rings in a sound stair, protects nobody: find its cause.", *CAUTIONS)
+    cautions = (
+        quoted.filled(IN_A_FIRE),
+        "An alarm that is switched off, or that rings in a sound stair, protects nobody: find its cause.",
+        *CAUTIONS,
+    )
     part = Part("All alarms", lines, tables=(table, rests), cautions=cautions)
     return Paper(
         "alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part, *second_shaft_parts(quoted, "alarms"))

@@ -44,6 +44,7 @@ NO_LINE = "the settings schedule of this site has no such line"
 NO_FIGURE = "the record of this site has no such figure"
 AS_TOLD = "an answer kept as told, judged by nobody"
 IN_BOUNDS = "inside its bounds on the model, an answer that nobody else has judged"
+SAID = "said"  # group of what people do in a fire: no line of the schedule
 BEYOND = "beyond", "final exit open"  # no figure of a section: what stands at the head of every paper
 IN_DESIGN, NO_EXIT = "The design counts a final exit as open.", "The stair has no final exit."
 FIXED = "beyond", "fixed speed"  # the same of the override, on one line
@@ -215,7 +216,7 @@ class Quoted:
         """Words of data/texts/papers.toml (texts, in lists and mappings) with the values of the schedule's lines that they name.
 
         {group/name}: of that line; {tap/name}: of the transmitter given; {each/name}: of every transmitter, with its name;
-        {=section/label}: of a figure of a section.
+        {=section/label}: of a figure of a section; {said/key}: what people do in a fire, from the list of that name in the same file.
         """
         if isinstance(thing, dict):
             return {key: self.filled(value, tap) for key, value in thing.items()}
@@ -233,10 +234,13 @@ class Quoted:
         if isinstance(thing, dict | list):
             for one in thing.values() if isinstance(thing, dict) else thing:
                 yield from self.lines_named(one)
-        for group, name in _NAMED.findall(thing) if isinstance(thing, str) else ():
+        named = _NAMED.findall(thing) if isinstance(thing, str) else ()
+        for group, name in (one for one in named if one[0] != SAID):
             yield from ((tap.name, name) for tap in self.site.transmitters) if group == "each" else ((group, name),)
 
     def _named(self, group, name, tap):
+        if group == SAID:
+            return texts("papers")[SAID][name]
         if group.startswith("="):
             return self.figure(group[1:], name)[0][1]
         if group == "each":

@@ -4,12 +4,14 @@ from helpers.model.files import texts
 from helpers.record.papers.beyond.second_shaft import shaft_sequence
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import StatePlayer, not_played
+from helpers.record.papers.points import IN_A_FIRE
 from helpers.record.papers.states import CANNOT, FIRST_HOLDS, order_said, priority, reason_said, speeds, states_of, verdict_on
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
 ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by", "As the record has it")
+NOT_AS_IT_STANDS = "Settle that first, and enter nothing of this state that hangs on it before."
 CAUTIONS = (
     "A locked isolator, no power, a tripped drive, the fire service's panel, MANUAL at the drive, smoke at the intake and the fire alarm: "
     "all of them outrank the loop; among themselves the list decides.",
@@ -30,7 +32,7 @@ def sequence(quoted):
     plays = {state.key: player.plays(state) for state in states}
     return _paper(
         _before(quoted, states, plays),
-        *(_part(state, plays[state.key], titles) for state in states),
+        *(_part(state, plays[state.key], titles, verdict_on(quoted, state)) for state in states),
         *shaft_sequence(quoted),
     )
 
@@ -64,7 +66,7 @@ def _before(quoted, states, plays):
                   tuple((str(place), said) for place, said in enumerate(speeds(quoted), 1)))  # fmt: skip
     orders = priority(quoted.site.second_fan is not None)
     return Part("Priorities", lines, orders, (Table("states", "All states", ALL, rows, marks), whose, _loop(quoted), _rules(quoted)),
-                cautions=CAUTIONS)  # fmt: skip
+                cautions=(quoted.filled(IN_A_FIRE), *CAUTIONS))  # fmt: skip
 
 
 def _loop(quoted):
@@ -75,16 +77,17 @@ def _loop(quoted):
 def _rules(quoted):
     """What whoever programs it asks besides, with the answer of the model or whose it is."""
     told = [one for one in texts("papers")["rules"] if quoted.has(one)]
-    rows = tuple((one["asks"], one["how"], one["whose"]) for one in told)
+    rows = tuple(tuple(quoted.filled(one[key]) for key in ("asks", "how", "whose")) for one in told)
     return Table("rules", "What the programmer asks", ("What", "How", "Who decides it"), rows)
 
 
-def _part(state, plays, titles):
-    """A state: what begins it, what the fan does, every way out, and what the model made of it."""
+def _part(state, plays, titles, verdict):
+    """A state: what begins it, what the fan does, every way out, and what the model made of it; verdict: of `verdict_on`."""
+    fails = () if state.refused or verdict[1] != "wrong" else (f"{verdict[0]}. {NOT_AS_IT_STANDS}",)
     lines = (
         [f"{word_of('wrong')}, refused: {reason_said(state.refused)}. What follows is for information, do not enter."]
         if state.refused
-        else []
+        else [*fails]
     )
     lines += [
         f"Begins with: {state.begins}. Input: {state.point}.",

@@ -9,6 +9,7 @@ from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.points import SOUND_TOO, falling_back, quoted_alarms
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
+from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
 from helpers.studies.report import listed
 from helpers.studies.status import word_of, worst_of
 
@@ -208,7 +209,8 @@ def _cannot(quoted, hangs_on, lines):
     """Why this site's loop cannot do what hangs on a line of the schedule ("group/name"), or on all of the loop, which runs with every one
     of the lines: none of them may be one that is not to be entered; "" where it can."""
     if hangs_on == LOOP:
-        bad = [line for line in (quoted.stated(*place) for place in lines) if word_of("wrong") in line.value]
+        own = (place for place in lines if place not in CHANGE_OVER)  # one that is late fails, and is there all the same
+        bad = [line for line in (quoted.stated(*place) for place in own) if word_of("wrong") in line.value]
         told = "; ".join(dict.fromkeys(f"{line.name}: {line.value}" for line in bad))
         return quoted.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING) or told
     if not hangs_on:

@@ -133,15 +133,36 @@ def sequence(quoted):
 def _ways_out(quoted, states, known):
     """The table of what ends each state of itself, and what follows. Raises ValueError for a state without a way out, and for one that
     leads where there is none; known: {key of a state: title}."""
-    rows = []
+    rows, marks, refused = [], [], {one["key"] for one in states if _refused(quoted, one)}
     for one in states:
         ends = quoted.lines_for(one["ends"])
         if not ends or any(then not in (LIST, *known) for _, then in ends):
             raise ValueError(f"state must have a way out that leads to a state of this plant; got {one['key']!r} with {ends}")
         rows += [(one["title"], when, FROM_THE_TOP if then == LIST else known[then]) for when, then in ends]
-    states = tuple("open" if TO_AGREE in when else "" for _, when, _ in rows)
+        marks += [_way_state(quoted, when, refused & {one["key"], then}) for when, then in _raw(quoted, one["ends"])]
+    states = tuple(marks)
     return Table("ways", "Ways out of each state", ("State", "Ends when", "Then"), tuple(rows), states,
                  "Besides, whatever stands higher in the list of priorities ends any state at once")  # fmt: skip
+
+
+def _raw(quoted, entries):
+    """Lines of the file of words that hold for this plant, their places of the schedule not yet filled in."""
+    return [one["line"] if isinstance(one, dict) else one for one in entries if not isinstance(one, dict) or quoted.has(one)]
+
+
+def _way_state(quoted, when, refused):
+    """Status of a way out: FAIL where it leaves or leads to a state that is not to be entered, or quotes a line that fails; else what is
+    still to be agreed. refused: keys of such states."""
+    lines = [state_of(quoted.setting(*place)) for place in quoted.lines_named(when)]
+    if refused or "wrong" in lines:
+        return "wrong"
+    return "open" if TO_AGREE in quoted.filled(when) else "attention" if "attention" in lines else ""
+
+
+def _refused(quoted, one):
+    """What fails of a state that may be left out whole, in words; "" where nothing does, and of one that the plant is not run without."""
+    said, mark = verdict_on(quoted, one["rests"])
+    return said if one.get("optional") and mark == "wrong" else ""
 
 
 FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
@@ -151,7 +172,9 @@ def _state(quoted, one):
     """A state, step by step, with the table of the record that says what it comes to."""
     told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
     tables = [quoted.table(*one["plays"].split("/", 1))] if "plays" in one else []
-    lines = (f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.",)
+    refused = _refused(quoted, one)
+    head = (f"{refused}. Refused: what follows is for information, do not enter it.",) if refused else ()
+    lines = (*head, f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.")
     return Part(told["title"], lines, quoted.lines_for(one["does"]), tuple(filter(None, tables)))
 
 

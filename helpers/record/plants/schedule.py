@@ -14,7 +14,7 @@ from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import NOT_ENTERED
-from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, range_text, time_text
+from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, listed, range_text, time_text
 from helpers.studies.signals.plates import plate_ends, span_text
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import three, two, with_unit
@@ -64,7 +64,16 @@ def plant_schedule(design, digest):
             against.setdefault(place, []).append(finding)
     lines = (*_inputs(design), *_combining(design), *_loop(design), *_reset(design), *_fan(design), *_failing(design), *_stop(design),
              *_sheet(digest))  # fmt: skip
-    return tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
+    judged = tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
+    return tuple(_with_its_stop(line, judged) for line in judged)
+
+
+def _with_its_stop(line, lines):
+    """A line of the low-demand stop; where another one of that stop fails it is not entered either: a stop is entered whole or not."""
+    fails = [one.name for one in lines if one.group == LOW_DEMAND and FAIL in one.value]
+    if line.group != LOW_DEMAND or not fails or FAIL in line.value:
+        return line
+    return replace(line, value=f"{FAIL}: {line.value}, {NOT_ENTERED}", why=f"of a stop whose {listed(fails)} fails; {line.why}")
 
 
 def _of_no_entry(found):

@@ -10,8 +10,9 @@ from helpers.formulas.action import gain_for_new_span
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.file import write_site
 from helpers.record.sections.time import station_said
-from helpers.record.settings.schedule import schedule_table, settings_schedule
+from helpers.record.settings.schedule import FAIL, schedule_table, settings_schedule
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
+from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
 from helpers.studies.placement.results import percent
 from helpers.studies.report import SITE_FILE, Section, Table, Value, apart, fine, listed
 from helpers.studies.tuning.candidate import numbers_text
@@ -52,7 +53,21 @@ def design_schedule(design):
     """The `Setting`s of a design, each as the judge lets it stand."""
     tuned, fallback, full = (_study(ask) for ask in (lambda: design.tuning.recommended, lambda: design.fallback, lambda: design.duty.full))
     digest = site_hash(design.site)[:16]
-    return settings_schedule(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
+    lines = settings_schedule(design.built, tuned, fallback=fallback, full=full, standing=design.standing, digest=digest)
+    return lines if design.built.second_fan is None else _change_over_judged(lines, design.section("tuning").findings)
+
+
+def _change_over_judged(lines, findings):
+    """The lines with FAIL on those of a change-over that was played with the loop and is past a limit. Left out, a lost fan would be no air
+    at all: such a line is mended, and what follows from it is still worked out."""
+    fails = [one for one in findings if one.severity == "wrong" and any(place in CHANGE_OVER for place in one.settings)]
+    told = {place: "; ".join(f"{one.what}: {one.figure}" for one in fails if place in one.settings) for place in CHANGE_OVER}
+    return tuple(
+        replace(line, value=f"{FAIL}: {line.value}", why=f"{against}; {line.why}")
+        if (against := told.get((line.group, line.name), "")) and FAIL not in line.value
+        else line
+        for line in lines
+    )
 
 
 def before_the_loop(design):

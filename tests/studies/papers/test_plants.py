@@ -101,7 +101,7 @@ def test_a_stop_of_a_garage_without_leave_fails_where_it_is_programmed():
     assert "leave" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
     ways = made["sequence"].parts[0].tables[1]
     assert "FAIL" in next(row for row in ways.rows if row[0] == "Stopped for low demand")[1]  # its start lets the gas past its most
-    assert lacking(made["sequence"]).fails == 1
+    assert lacking(made["sequence"]).fails == 6  # the state, the way into it and its four ways out
 
 
 def test_a_dead_wire_that_nobody_sees_heads_the_ducts_papers():
@@ -249,3 +249,24 @@ def test_what_the_order_ranks_is_a_point():
     names = {row[0] for row in papers(DUCT)["points"].parts[0].tables[0].rows}
     assert {"isolator closed", "mains at the drive", "drive tripped", "duct high-limit switch", "fire alarm", "drive in manual", "schedule",
             "call from the rooms or a clock", "reset of a lost reading"} <= names  # fmt: skip
+
+
+def test_a_garages_stop_that_fails_fails_whole_in_every_way_out_and_is_for_information_alone():
+    quoted = PlantQuoted(design_of(GARAGE))
+    assert all("FAIL" in quoted.setting("low demand", name).value for name in ("low-demand stop", "stop below", "restart"))
+    paper = sequence(quoted)
+    (ways,) = (table for part in paper.parts for table in part.tables if table.key == "ways")
+    marks = {row: mark for row, mark in zip(ways.rows, ways.states, strict=True)}
+    of_stop = {row for row in marks if "Stopped for low demand" in (row[0], row[2])}
+    assert of_stop
+    assert {marks[row] for row in of_stop} == {"wrong"}
+    assert {mark for row, mark in marks.items() if row[0] == "Gas alarm"} == {""}  # what is not optional stays to be entered
+    (stop,) = (part for part in paper.parts if part.title == "Stopped for low demand")
+    assert "for information, do not enter" in stop.lines[0]
+
+
+def test_a_garage_in_manual_is_cleared_of_people_and_somebody_puts_it_to_auto():
+    (page,) = (paper for paper in Folder.of(design_of(GARAGE)).papers if paper.key == "owner")
+    (row,) = (row for part in page.parts for table in part.tables for row in table.rows if row[0] == "drive in MANUAL")
+    assert "no gas alarm starts it" in row[1]
+    assert all(words in row[2] for words in ("building manager", "people out", "AUTO"))

@@ -17,9 +17,13 @@ from helpers.record.papers.quoted import NO_LINE, Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.states import states_of, verdict_on
 from helpers.record.papers.told import analysis, owner
+from helpers.record.sections.signed import _change_over_judged
+from helpers.record.settings.schedule import FAIL
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
 from helpers.studies.commissioning.steps.at_plant import second_fan_steps
 from helpers.studies.duty.change_over.reckoned import ONE_STANDS
+from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
+from helpers.studies.report import Finding
 from helpers.units.said import written_out
 
 VARIANT = SITES_FOLDER.parent / "variants" / "tannery_row_two_fans.toml"
@@ -204,3 +208,21 @@ def test_a_stair_with_one_fan_has_no_word_of_a_second_but_the_question(design_na
     assert one.setting("fan", "interlock of the two fans").why == NO_LINE
     assert {question.key for question in questions_of(one) if question.key.startswith("second")} == {"second fan"}
     assert not {"change_over", "both_fans"} & {table.key for table in one.design.section("fan").tables}
+
+
+def test_a_change_over_that_is_too_late_fails_in_state_matrix_and_schedule_and_is_played_all_the_same(two):
+    fails = Finding("wrong", "Too late", "12 s of 10 s", settings=CHANGE_OVER)
+    late = Quoted(two.design)
+    late.__dict__["_settings"] = {(line.group, line.name): line for line in _change_over_judged(two.lines, (fails,))}
+    assert "wrong" not in {verdict_on(two, state)[1] for state in states_of(two)}
+    by_key = {state.key: state for state in states_of(late)}
+    assert {key for key, state in by_key.items() if verdict_on(late, state)[1] == "wrong"} == {"change", "change on"}
+    assert not by_key["change"].refused  # it is there: what it does is still worked out
+    (table,) = (table for part in matrix(late).parts for table in part.tables if table.key == "matrix")
+    failing = [row for row, mark in zip(table.rows, table.states, strict=True) if mark == "wrong"]
+    assert {"Change-over to the other fan", "Change-over at the panel's ON"} <= {row[3] for row in failing}
+    assert any("proof is lost" in row[0] for row in failing)
+    marks = {row[0]: mark for part in schedules(late).parts for table in part.tables if table.states
+             for row, mark in zip(table.rows, table.states, strict=True)}  # fmt: skip
+    assert (marks["Change-over"], marks["Loop in the change-over"]) == ("wrong", "wrong")
+    assert all(FAIL in late.setting(*place).value and "12 s of 10 s" in late.setting(*place).why for place in CHANGE_OVER)

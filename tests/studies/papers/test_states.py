@@ -103,7 +103,7 @@ def test_a_difference_that_is_told_alone_is_said_to_take_nothing_over(design_nam
     """The schedule's line speaks of that alarm taking over; on this site it tells alone."""
     (step,) = (step for state in states_of(Quoted(design_named("Tannery Row"))) if state.key == "smoke" for step in state.does
                if step.startswith("A reading that falls beside an open door"))  # fmt: skip
-    assert step.endswith("Where the alarm on the difference tells alone, nothing takes over but whoever hears it.")
+    assert "Where the alarm on the difference tells alone, nothing takes over" in step
 
 
 def test_a_proof_of_run_that_fails_takes_no_air(states):

@@ -2,16 +2,18 @@
 
 from types import SimpleNamespace
 
+import openpyxl
 import pytest
 
 from helpers.model.files import texts
 from helpers.plots import printer
-from helpers.record.papers.paper import MOST_SHEETS, paper_html
+from helpers.record.papers.folder import write_sheets
+from helpers.record.papers.paper import MOST_SHEETS, Paper, Part, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
 from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.studies.cases import AS_STATED, same_but_stair_air
-from helpers.studies.report import Value
+from helpers.studies.report import Table, Value
 from helpers.studies.tuning.times_said import seconds_text
 from helpers.units.said import written_out
 
@@ -88,6 +90,17 @@ def test_a_quoted_cell_without_text_is_no_blank_but_a_column_to_fill_in_is(desig
 def test_its_workbook_has_what_is_filled_in_and_not_all_tables(report):
     assert sum(len(part.tables) for part in report.parts) > MOST_SHEETS
     assert [table.key for _, _, table in report.sheets] == ["blanks", "fields", "time line", "drive_checks", "issue"]
+
+
+def test_its_workbook_lists_first_what_it_leaves_out_and_a_long_sequence_leaves_out_nothing(tmp_path, report, folder_of):
+    stamp = folder_of("Larkfield House").stamp
+    book = openpyxl.load_workbook(write_sheets(report, stamp, tmp_path / "report.xlsx"))
+    told = {cell.value for row in book.worksheets[0].iter_rows() for cell in row}
+    left = {table.title for part in report.parts for table in part.tables} - {table.title for *_, table in report.sheets}
+    assert left
+    assert left <= told
+    long = Paper("sequence", 1, "S", "For.", tuple(Part(f"P{place}", tables=(Table("t", "T", ("A",), (("a",),)),)) for place in range(49)))
+    assert len(openpyxl.load_workbook(write_sheets(long, stamp, tmp_path / "long.xlsx")).worksheets) == 49
 
 
 @pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")

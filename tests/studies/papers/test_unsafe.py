@@ -4,6 +4,7 @@ import pytest
 from demo_designs import design_for, site_of
 
 from helpers.model.answers import AnswersFile, GivenAnswer
+from helpers.model.files import texts
 from helpers.record.papers.beyond.stated import final_exit_open
 from helpers.record.papers.enquiry import answered_table, enquiry
 from helpers.record.papers.matrix import matrix
@@ -136,3 +137,32 @@ def test_a_stair_without_a_final_exit_has_none_to_say_anything_of():
     site = site_of("Tannery Row")
     bare = site.with_changes(storeys=[{"final_exit_door": None} for _ in site.storeys], design={"open_exits": []})
     assert final_exit_open(design_for(bare)) == ""
+
+
+def test_whoever_hears_a_trouble_tells_the_fire_service_and_goes_nowhere(folder_of, design_named):
+    """One sentence for the owner's page and for whoever programs; in a fire nobody is sent to fan, doors or gauges."""
+    said = texts("papers")["said"]
+    for name in ("papers", "shaft_papers"):
+        told = str(texts(name))
+        assert told.count("whoever hears") == told.count("whoever hears it: {said/in a fire}") + told.count("trouble: {said/in a fire}")
+    assert said["in a fire"] in str(written_out(owner(Quoted(design_named("Larkfield House")))))
+    papers = {paper.key: str(paper) for paper in folder_of("all laid down").papers}
+    for key in ("sequence", "alarms", "cause_and_effect"):
+        assert said["in a fire"] in papers[key]
+    assert not any("{said/" in text for text in papers.values())
+
+
+def test_what_latches_in_smoke_control_is_reset_after_the_all_clear(design_named):
+    clear = texts("papers")["said"]["all clear"]
+    states = states_of(Quoted(design_named("all laid down")))
+    by_hand = [state for state in states if state.inside and "whoever" in state.reset]
+    assert by_hand
+    assert all(state.reset.startswith(clear) for state in by_hand)
+
+
+def test_smoke_at_the_intake_leaves_the_stair_unprotected_and_somebody_calls(folder_of):
+    (page,) = (paper for paper in folder_of("Larkfield House").papers if paper.key == "owner")
+    (row,) = (row for part in page.parts for table in part.tables for row in table.rows if row[0] == "smoke at the intake")
+    assert "not protected" in row[1]
+    assert row[2].startswith("call the fire service")
+    assert "fire watch" in row[2]

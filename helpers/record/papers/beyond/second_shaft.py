@@ -56,7 +56,13 @@ def shaft_sequence(quoted) -> tuple[Part, ...]:
     every = Table("shaft_states", "All states of the second shaft's fan", ALL, rows, tuple(judged[state.key][1] for state in states))
     left = [f"Not played: {state.title}: {why}." for state in states if (why := _played(quoted, told[state.key])[1])]
     (stated,) = second_shaft_parts(quoted, "sequence")
-    head = Part(stated.title, (*stated.lines, *words["lines"], *left), tuple(words["priority"]), (every, *stated.tables), stated.cautions)
+    head = Part(
+        stated.title,
+        (*stated.lines, *quoted.filled(words["lines"]), *left),
+        tuple(words["priority"]),
+        (every, *stated.tables),
+        stated.cautions,
+    )
     return head, *(_part(quoted, state, told[state.key], titles) for state in states)
 
 

@@ -29,6 +29,7 @@ from helpers.units.said import with_unit
 
 PLAYED = "two fans and the loop that is laid down, in time"
 KEY = "change_over_in_time"
+LINES = ("fan", "change-over"), ("fan", "loop in the change-over")  # of the settings schedule, played together as one way
 FLAPS = Box(0.0, 0.0, 0.0, "a flap that the air opens", True)
 
 
@@ -108,7 +109,7 @@ class ChangeOverInTime:
         enough = [what for what, short in self.tried if short <= self.allowed_s]
         said = f"tried on the model, {helps}; {'enough: ' + enough[0] if enough else 'none of them is enough'}"
         yield _possible(state, "The change-over leaves a door short of pressure for longer than the site allows", told,
-                        "the loss is noticed, a damper opens, a ramp is run", said)  # fmt: skip
+                        "the loss is noticed, a damper opens, a ramp is run", said, LINES)  # fmt: skip
 
     def _bears(self):
         """What a door bears as the pressure comes back, against the same doors without a lost fan."""
@@ -118,7 +119,7 @@ class ChangeOverInTime:
         if worse:
             yield _possible("wrong", "As the pressure comes back after a change-over a door bears more than its limit", said,
                             "the second fan is at the speed of before while the first wheel still blows, or doors have shut meanwhile",
-                            self._best(min(worse, key=lambda one: one.peak_room_pa)))  # fmt: skip
+                            self._best(min(worse, key=lambda one: one.peak_room_pa)), LINES)  # fmt: skip
             return
         held = "with the loop as laid down here the change-over adds nothing to what the doors bear without a lost fan"
         others = [one for one in self.plays if one.fault == SOUND and one.way != CHOSEN]
@@ -158,8 +159,8 @@ class ChangeOverInTime:
                             "then an end switch that tells wrongly holds the loop until the reading is there")  # fmt: skip
 
 
-def _possible(severity, what, said, why="", remedy=""):
-    return Finding(severity, what, said, why, PLAYED, remedy, possible=True)
+def _possible(severity, what, said, why="", remedy="", settings=()):
+    return Finding(severity, what, said, why, PLAYED, remedy, possible=True, settings=settings)
 
 
 def _seconds(value):
