@@ -25,7 +25,8 @@ from helpers.widgets.controls import STYLE, UNITS, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
 LARKFIELD = "Larkfield House"
-PICTURE_PX, CONTROL_PX, TABLE_PX = (500, 400), 268, 570
+PICTURE_PX, TABLE_PX = (500, 400), 570
+CONTROLS_PX = (184, 268, 268, 372)  # building, concept, concept, and the case, which has the longest names: one row at 1280 px
 READ = (
     "Blue: the concept of the first list; orange: the one it is compared with. Of the two lines of each, one has the stair as warm as "
     "the rooms (first minute), the other as the fan leaves it after an hour. A cross is a door out of its window. With a lobby the "
@@ -53,8 +54,8 @@ class ConceptPanel:
         self.ranked, self.more = HTML(), HTML()
         self._show()
         controls = [one.widget for one in (self.site, self.shown, self.against, self.case)]
-        for one in controls:
-            one.layout.width = f"{CONTROL_PX}px"
+        for one, wide in zip(controls, CONTROLS_PX, strict=True):
+            one.layout.width = f"{wide}px"
         wrap = {"flex_flow": "row wrap", "align_items": "flex-start"}
         controls = HBox(controls, layout=Layout(**wrap))
         words = VBox([self.ranked, UNITS.switch()], layout=Layout(flex=f"0 1 {TABLE_PX}px"))

@@ -30,7 +30,7 @@ from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
 LIMIT_N = doors.FORCE_LIMITS_N["nfpa101_set_in_motion"]
-LEAST_PA = float(np.ceil(doors.STAIR_PRESSURES_PA["ibc_least"]))  # 24.91 Pa, rounded inwards: as the demo sites' files have it
+LEAST_PA = doors.STAIR_PRESSURES_PA["ibc_least"]
 MOST_PA = 120.0
 GUESSES_PA = (20.0, 60.0, 200.0)
 PAPER_KG_M2 = 0.080  # office paper

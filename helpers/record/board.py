@@ -13,8 +13,8 @@ from helpers.record.sections.signed import design_schedule, site_hash
 from helpers.record.settings.schedule import FAIL, NOT_STATED
 from helpers.record.standing import CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.record.summary import worst_doors
+from helpers.studies.commissioning.fields import plan_said
 from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
-from helpers.studies.commissioning.sheets import plan_said
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.signals import unlike_ranges

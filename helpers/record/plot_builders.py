@@ -134,8 +134,7 @@ def _asked_point(needed, place):
         densities = (REFERENCE_DENSITY_KG_M3, REFERENCE_DENSITY_KG_M3 * float(needed.density_ratio[place]))
         standard, own = (with_unit(density, "density") for density in densities)
         yield (
-            f"asked of the fan, with margins: {catalogue} on its catalogue curve ({standard}), drawn as {drawn} in the air of these curves "
-            f"({own})",
+            f"asked, with margins: {catalogue} at {standard} (catalogue), drawn as {drawn} at {own}",
             *asked,
             "good" if enough else "wrong" if not needed.enough else "attention",
         )

@@ -11,7 +11,7 @@ from helpers.record.damper import one_damper
 from helpers.record.sections.building import doors_apart
 from helpers.record.sections.signals import transmitters_said
 from helpers.record.standing import ACTION, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
-from helpers.studies.commissioning.sheets import plan_said
+from helpers.studies.commissioning.fields import plan_said
 from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words

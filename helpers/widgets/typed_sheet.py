@@ -26,7 +26,7 @@ FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer
-LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "2px 12px", "width": "100%"}
+LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "0 12px", "width": "100%"}
 
 
 READ_FIRST, _DARK = ("▲", "Do:", "Limit:", "When it fails:"), f' style="color:{INK};font-size:{TEXT}px"'  # how such lines begin
@@ -103,7 +103,7 @@ class TypedSheet:
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
-        beside = [HBox(short, layout=Layout(grid_gap="2px 12px", flex_flow="row wrap"))] if short else []
+        beside = [HBox(short, layout=Layout(grid_gap="0 12px", flex_flow="row wrap"))] if short else []
         self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
@@ -186,7 +186,7 @@ class TypedSheet:
         """A label and its field on one line."""
         told = self._cell(label, kept)
         told.layout.flex, told.layout.width = "1 1 0%", "auto"
-        field = self._cell(part, kept)
+        field, field_px = self._cell(part, kept), FIELD_PX if part.get("options") else field_px  # a list shows the whole of its words
         field.layout.flex, field.layout.width = f"0 0 {field_px}px", f"{field_px}px"
         return HBox([told, field])
 

@@ -154,7 +154,7 @@ QUESTIONS = {
     },
     "the recovery after a door with the pair to enter": {
         "summary": rf"after a door event the airflow recovers in {N} s",
-        "tuning: Door shuts, the proposed tuning": rf"^{N} s",
+        "tuning: Door shuts, the proposed tuning, the worse of both": rf"^{N} s",
     },
     "the largest gain of the building": {
         "verdict of tuning": rf"building's largest gain is {N}",

@@ -16,10 +16,9 @@ def test_the_reading_tells_of_both_buildings_in_words_and_as_a_table():
         "Northgate Tower. Winter",
         "turns over",
         "becomes flatter",
-        "Once this round may be run (page 12 settled), measure the doors of storeys",
+        "Ask: the designer first, page 12; then once this round may be run, measure storeys",
     ):
         assert words in shown["text/plain"]
-    assert "Once this round may be run (page 12 settled), measure the doors" in shown["text/plain"]  # not in one that is NOT RUN
     assert shown["text/html"].count("<table") == 2
 
 

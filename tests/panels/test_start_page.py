@@ -78,7 +78,7 @@ def test_a_pressure_just_over_the_least_is_no_pass_and_the_deed_named_makes_it_o
             r"Do: (?:closer (\d+) N that latches, then|(?:raise|lower) the pressure to) (\d+) Pa", do
         ).groups()
         assert panel.put_back(dp_pa=float(pressure), closer_n=float(closer_n or closer)).kind == "good", do
-    assert written_out(panel.put_back().head) == "Smoke just stays out: 25 Pa, least 25 Pa"
+    assert written_out(panel.put_back().head) == "Smoke just stays out: 25.00 Pa, least 24.91 Pa"
 
 
 def test_the_verdict_names_the_pressure_the_door_bears(panel):

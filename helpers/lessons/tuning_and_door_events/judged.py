@@ -33,7 +33,9 @@ def tuning_verdict(place, found):
     words = (ramp, *map(bare, parts))  # the first line says it of all
     status = worst_of([kind, place.first_minute.status(0)])
     moved = moved_said(found.trial.door).removeprefix("the ").replace(" and shut", ", shut")
-    case = f"{_weather_said(place)}, {moved}{'; motor or brake cannot follow the ramp' if found.not_followed else ''}"
+    case = f"{_weather_said(place)}, {moved}"
+    if found.not_followed:  # the graver word in place of the stair's warmth: a glance has forty
+        case = f"{_weather_said(place).partition(', ')[0]}, {moved}; ramp not followed"
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""

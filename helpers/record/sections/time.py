@@ -128,13 +128,14 @@ def _event_figures(study, door):
         for way, seconds in (("opens", one.doors.opens_s), ("shuts", one.doors.shuts_s)):
             until = f"{door}, until the flow has gone 90 % of the way to its new steady value and stays"
             lags = "with the lags of the site file"
-            why = f"from {until}, {lags}; {asked}" if way == "opens" else f"{AS_OPENS}, {lags}"
+            from_where = f"from {until}" if one is study.own else "as for the site's own"  # told once
+            why = f"{from_where}, {lags}; {asked}" if way == "opens" else f"{AS_OPENS}, {lags}"
             yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{one.doors.mark}", why, _RUN)
     if best:
         slowest, both = "each lag and delay the longest that the file leaves open", "the later of the two above, by which it is judged"
         for name, doors, reason in ((SLOWEST_LAGS, best.far_doors, slowest), (WORSE_OF_BOTH, best.worst_doors, both)):
             for way, seconds in (("opens", doors.opens_s), ("shuts", doors.shuts_s)):
-                why = f"{reason}; {asked}" if way == "opens" else f"{AS_OPENS}: {reason}"
+                why = reason if way == "opens" else f"{AS_OPENS}: {reason}"
                 yield Value(f"Door {way}, {name}", _finite(seconds), f"{seconds_text(seconds)}{doors.mark}", why, _RUN)
     for way, seconds in (("opens", study.ramp_alone.opens_s), ("shuts", study.ramp_alone.shuts_s)):
         reason = f"the drive's ramp of {study.ramp_s:g} s alone, from {door}: no controller is quicker"

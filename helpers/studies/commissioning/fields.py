@@ -12,7 +12,9 @@ import numpy as np
 from helpers import require, units
 from helpers.model.site.criteria import DoorForce
 from helpers.model.site.schema import Site
+from helpers.studies.commissioning.injection import PARTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.report import listed
 from helpers.studies.status import SEVERITIES, TOUCHES, word_of
 from helpers.units.said import with_unit
 
@@ -379,3 +381,10 @@ class ExpectedForce:
     def field(self):
         """Field of `DoorMeasured` that holds it."""
         return FORCE_FIELDS[self.criterion.step]
+
+
+def plan_said(table):
+    """What the steps of an `InjectionTable` are for, in a sentence that record and sheet share."""
+    points, lines, lost, alarms = (sum(row.part == part for row in table.rows) for part in PARTS)
+    told = [f"{points} point{'s prove' if points > 1 else ' proves'} the settings; {lines} more steps add the straight line of each input"]
+    return listed([*told, *([f"{lost} the lost wire"] if lost else []), *([f"{alarms} the alarms"] if alarms else [])])

@@ -16,9 +16,9 @@ from openpyxl.worksheet.datavalidation import DataValidation
 from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
-from helpers.studies.commissioning.fields import is_filled
+from helpers.studies.commissioning.fields import is_filled, plan_said
 from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE, stopped_before
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, PARTS, POINT_PARTS, STEP_PARTS, put_words
+from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES
@@ -65,13 +65,6 @@ def panel_time(rows):
 def injection_missing(filled):
     """Lines of the injection sheet that are still to be filled in; filled: what stands in the fields, by name."""
     return tuple(line for line in (*INJECTION_BEFORE, *CLOSING) if not is_filled(filled.get(line)))
-
-
-def plan_said(table):
-    """What the steps of an `InjectionTable` are for, in a sentence that record and sheet share."""
-    points, lines, lost, alarms = (sum(row.part == part for row in table.rows) for part in PARTS)
-    told = [f"{points} point{'s prove' if points > 1 else ' proves'} the settings; {lines} more steps add the straight line of each input"]
-    return listed([*told, *([f"{lost} the lost wire"] if lost else []), *([f"{alarms} the alarms"] if alarms else [])])
 
 
 def injection_about(table, site):
