@@ -78,7 +78,7 @@ class AcceptancePanel:
             ("Door", 72), ("Allowed", 76), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 54),
             *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
             *((lambda step=step: f"{self._fan_on()}: {step}", 68) for step in steps), ("Shuts, latches", 56),
-            (lambda: f"Doors open{self._barred(1)}", 56), ("Smoke goes", 124),
+            (lambda: f"Doors open{self._barred(1)}", 56), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
         for row in self.expected.rows:

@@ -19,7 +19,8 @@ CUT_OFF = """panel => {
         pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
         return pen.measureText(text).width;
     };
-    const seen = [...panel.querySelectorAll('label, button, select, input[type=text]')].filter(one => one.offsetParent);
+    const seen = [...panel.querySelectorAll('label, button, select, input[type=text]')].filter(
+        one => one.offsetParent && !one.closest('.sheet-grid'));  // a column of a sheet is narrow, its list opens as wide as its words
     return seen.flatMap(one => {
         const style = getComputedStyle(one), room = one.clientWidth - (one.tagName === 'SELECT' ? 24 : 8);
         const texts = one.tagName === 'SELECT' ? [...one.options].map(option => option.textContent)

@@ -234,7 +234,7 @@ class EnteredScaling:
         return (
             ("Really held", fine(held.true_pa), f"{fine(self.set_point_pa)} set"),
             limit_tile(f"Door {held.least_level}, settled, {self.loop.stair_said}", held.least_pa, asked, "pressure", "min."),
-            limit_tile(f"Hand, door {held.most_level}, settled, {self.loop.stair_said}", held.force_n, self.loop.limit_n, "force"),
+            limit_tile(f"Hand, door {held.most_level}, settled", held.force_n, self.loop.limit_n, "force"),
         )
 
     def _entry(self):
