@@ -13,7 +13,7 @@ from trend_cases import FOLDER, READ
 from helpers.pages.measured.trend_files import pointed_at
 from helpers.studies.measured.trends.step_test import step_test
 from helpers.studies.measured.trends.study import LoopStated, look_into
-from helpers.studies.measured.trends.trend import Columns, read_trend, shape_of
+from helpers.studies.measured.trends.trend import MOST_NUMBER, Columns, read_trend, shape_of
 
 CASES, MOST_S = 60, 15.0  # of the processor, on a slow machine
 PIECES = (b"\x00", b"\xff\xfe", b'"', b"\n", b"\r", b";", b",", b"1e999", b"-", b"NaN", b"inf", b"=1+1", b"99/99/9999 99:99:99",
@@ -90,7 +90,7 @@ def test_a_spreadsheet_that_unpacks_without_end_is_refused_before_it_does(tmp_pa
         shape_of(tmp_path / "log.xlsx")
 
 
-def test_readings_that_are_all_alike_or_all_noise_give_a_result(tmp_path):
+def test_readings_that_are_all_alike_or_all_noise_give_a_result_and_what_no_instrument_says_is_refused(tmp_path):
     rng = np.random.default_rng(1)
     for speed, reading in ((np.full(200, 25.0), np.full(200, 40.0)), (rng.normal(25, 5, 200), rng.normal(40, 9, 200)),
                            (np.arange(200.0), np.full(200, 1e9)), (np.full(200, 1e-9), rng.normal(0, 1e-9, 200))):  # fmt: skip
@@ -99,6 +99,10 @@ def test_readings_that_are_all_alike_or_all_noise_give_a_result(tmp_path):
             *(f"{k / 5},{a!r},{b!r}" for k, (a, b) in enumerate(zip(speed.tolist(), reading.tolist(), strict=True))),
         ]
         (tmp_path / "log.csv").write_text("\n".join(lines) + "\n")
+        if reading.max() > MOST_NUMBER:
+            with pytest.raises(ValueError, match="column 'PDT-1' must hold numbers in half of its rows, got 0 in 200"):
+                read_trend(tmp_path / "log.csv", Columns("Time", "PDT-1", speed="Speed"))
+            continue
         trend = read_trend(tmp_path / "log.csv", Columns("Time", "PDT-1", speed="Speed"))
         assert not step_test(trend).whole
         assert look_into(trend, STATED).head()

@@ -242,7 +242,7 @@ def test_how_near_counts_as_back_is_said_in_headline_and_words(panel):
 
 
 def test_the_gain_is_entered_and_told_in_one_unit(panel):
-    slider, field = panel.controls["gain_share"].widget.children
+    slider, field, *_ends = panel.controls["gain_share"].widget.children
     assert (slider.description, field.value) == ("Share of site gain [%]", "100")
     page = (Path(__file__).parents[2] / "notebooks" / "05_reverse_or_direct.ipynb").read_text(encoding="utf-8")
     assert "100 % is the site's own gain, 200 % twice that" in page

@@ -517,6 +517,7 @@ def test_what_is_no_workbook_is_refused_in_a_sentence(larkfield, tmp_path):
     with zipfile.ZipFile(tmp_path / "bomb.xlsx", "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("xl/workbook.xml", b" " * 61_000_000)
     with zipfile.ZipFile(tmp_path / "entity.xlsx", "w") as packed:
+        packed.writestr("[Content_Types].xml", "<Types/>")
         packed.writestr("xl/workbook.xml", '<!DOCTYPE x [<!ENTITY a "b">]><x>&a;</x>')
     said = {
         "text.xlsx": "is no XLSX file that can be read", "big.xlsx": f"must be {MOST_BYTES} bytes at the most",
