@@ -37,6 +37,10 @@ FREE_HANDLE = 5  # the first above the two that a browser reads and writes its m
 READ_BYTES = 1 << 20  # at a time
 
 
+# What goes wrong with a browser that is asked over a pipe; a message that is none, or a page that is none, is a ValueError.
+NO_ANSWER = (OSError, EOFError, LookupError, ValueError)
+
+
 class PrintingError(ValueError):
     """There is no browser to print with, or it printed nothing."""
 
@@ -126,16 +130,21 @@ class Printer:
 
     def write(self, page_html: str, path: str | Path) -> Path:
         """As `write_pdf`; a browser that does not do as asked is ended, and this page and the next have one each."""
-        if not self._alone:
-            program, target = _asked_for(path)
+        if self._alone:
+            return write_pdf(page_html, path, self.paper)
+        program, target = _asked_for(path)
+        try:
+            self._browser = self._browser or _LEFT.take() or _AskedBrowser(program)
+            printed = self._browser.printed(_sized(page_html, self.paper))
+        except NO_ANSWER as trouble:
+            if self._browser is not None:
+                self._browser.end()
+            self._browser, self._alone = None, True
             try:
-                self._browser = self._browser or _LEFT.take() or _AskedBrowser(program)
-                return write_whole(target, self._browser.printed(_sized(page_html, self.paper)))
-            except (OSError, EOFError, LookupError):  # what is wrong with it the next way tells
-                if self._browser is not None:
-                    self._browser.end()
-                self._browser, self._alone = None, True
-        return write_pdf(page_html, path, self.paper)
+                return write_pdf(page_html, path, self.paper)
+            except PrintingError as alone:
+                raise PrintingError(f"{alone}; asked over a pipe before: {trouble}") from None
+        return write_whole(target, printed)  # a disk that is full is no fault of the browser's
 
 
 def _asked_for(path):
@@ -159,7 +168,7 @@ def _windowless(program, folder):
 
 
 class _AskedBrowser:
-    """A browser that is told over a pipe what to print. Whatever goes wrong with it is an OSError, an EOFError or a LookupError."""
+    """A browser that is told over a pipe what to print. Whatever goes wrong with it is one of `NO_ANSWER`."""
 
     def __init__(self, program):
         self._folder = tempfile.TemporaryDirectory(ignore_cleanup_errors=True)
@@ -192,13 +201,18 @@ class _AskedBrowser:
         """The bytes of a page as PDF."""
         self._until = time.monotonic() + WITHIN_S
         source = Path(self._folder.name) / f"page_{self._numbered}.html"
-        source.write_text(page_html, encoding="utf-8")
-        self._events.clear()
-        self._ask("Page.navigate", self._session, url=source.as_uri())
-        while "Page.loadEventFired" not in self._events:
-            self._events.append(self._next().get("method"))
-        asked = {"printBackground": True, "preferCSSPageSize": True, "displayHeaderFooter": False}
-        return base64.b64decode(self._ask("Page.printToPDF", self._session, **asked)["data"])
+        try:
+            source.write_text(page_html, encoding="utf-8")
+            self._events.clear()
+            said = self._ask("Page.navigate", self._session, url=source.as_uri())
+            if wrong := said.get("errorText"):  # it shows a page that says so, which would print as well as any
+                raise LookupError(f"the page could not be opened: {wrong}")
+            while "Page.loadEventFired" not in self._events:
+                self._events.append(self._next().get("method"))
+            asked = {"printBackground": True, "preferCSSPageSize": True, "displayHeaderFooter": False}
+            return base64.b64decode(self._ask("Page.printToPDF", self._session, **asked)["data"], validate=True)
+        finally:
+            source.unlink(missing_ok=True)  # one that prints the papers of a whole campus would keep them all
 
     def end(self):
         """End it, and clear its folder away."""
@@ -207,11 +221,12 @@ class _AskedBrowser:
         os.close(self._to)
         self._ready.close()
         until = time.monotonic() + ENDS_WITHIN_S
-        while self.pid and os.waitpid(self.pid, os.WNOHANG) == (0, 0):
-            if time.monotonic() > until:
-                os.kill(self.pid, 9)
-                until = float("inf")
-            time.sleep(0.01)
+        with suppress(ChildProcessError):  # it has ended, and who called has waited for it already
+            while self.pid and os.waitpid(self.pid, os.WNOHANG) == (0, 0):
+                if time.monotonic() > until:
+                    os.kill(self.pid, 9)
+                    until = float("inf")
+                time.sleep(0.01)
         os.close(self._from)
         self._folder.cleanup()
 
@@ -228,7 +243,8 @@ class _AskedBrowser:
         return self._numbered
 
     def _next(self):
-        """Its next message. Raises EOFError where it has ended, TimeoutError (an OSError) where it says nothing in time."""
+        """Its next message. Raises EOFError where it has ended, TimeoutError (an OSError) where it says nothing in time, ValueError where
+        what it says is no message."""
         parts = []
         while b"\0" not in self._heard:
             parts.append(self._heard)
@@ -238,7 +254,10 @@ class _AskedBrowser:
             if not self._heard:
                 raise EOFError("it has ended")
         message, _, self._heard = self._heard.partition(b"\0")
-        return json.loads(b"".join([*parts, message]))
+        said = json.loads(b"".join([*parts, message]))
+        if not isinstance(said, dict):
+            raise ValueError(f"what it says is no message but {str(said)!r:.40}")
+        return said
 
 
 def _printed(program, source, printed, folder):
