@@ -96,7 +96,7 @@ def test_where_neither_way_prints_both_are_told(asked, tmp_path):
 def test_a_file_that_cannot_be_written_is_told_and_the_browser_goes_on(asked, tmp_path):
     (tmp_path / "page.pdf").mkdir()
     with asked() as one:
-        with pytest.raises(ValueError, match="page.pdf could not be written"):
+        with pytest.raises(ValueError, match=r"page.pdf could not be written"):
             one.write(PAGE, tmp_path / "page.pdf")
         assert one.running
         assert one.write(PAGE, tmp_path / "another.pdf").read_bytes() == b"%PDF pipe"
