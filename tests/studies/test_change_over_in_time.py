@@ -22,8 +22,14 @@ from helpers.studies.duty.change_over.in_time import (
     CHOSEN,
     DEMAND,
     FAULTS,
+    FIRST_STUCK,
     HELD,
+    LATE_PROOF,
+    LEFT,
     LOST_S,
+    NO_TIME_OUT,
+    SECOND_STUCK,
+    SET_BACK,
     SHUT,
     SOUND,
     WAYS,
@@ -36,7 +42,6 @@ from helpers.units.said import written_out
 VARIANT = Path(__file__).parents[2] / "data" / "variants" / "tannery_row_two_fans.toml"
 STANDBY = {"second_fan": {"duty": "standby", "noticed_s": (1.0, 2.0, 3.0), "damper_travel_s": 6.0, "damper_leak": 0.005}}
 SITE = low_rise().with_changes(**STANDBY, fan={"inertia_kg_m2": 0.4})
-LEFT = next(way for way in WAYS if not way.held)
 
 
 def player_of(site):
@@ -52,7 +57,7 @@ def player():
 @pytest.fixture(scope="module")
 def plays(player):
     told = [*((way, SOUND) for way in WAYS), *((CHOSEN, fault) for fault in FAULTS)]
-    return {(one.way.key, one.fault.key, one.demand): one for one in player.play(told)}
+    return {(one.way, one.fault, one.demand): one for one in player.play(told)}
 
 
 def driven(player, way, fault=SOUND):
@@ -145,23 +150,23 @@ def test_what_the_loop_is_told_orders_the_plays(plays):
     """With the doors shut a loop left running bears more than a held one, with doors that shut on the way a loop let go early less; set
     back it is short longest; a stuck damper is no better."""
     for demand in (SHUT, DEMAND):
-        held, chosen, left, back = (plays[key, "sound", demand] for key in ("held", "chosen", "left", "set back"))
+        held, chosen, left, back = (plays[way, SOUND, demand] for way in (HELD, CHOSEN, LEFT, SET_BACK))
         assert demand == DEMAND or left.peak_room_pa <= held.peak_room_pa - 1
         assert chosen.peak_room_pa >= held.peak_room_pa - 0.1
         assert chosen.short_s <= held.short_s + 0.5
         assert back.short_s >= held.short_s - 0.15
-        assert plays["chosen", "first damper", demand].short_s >= chosen.short_s - 0.15
-        assert plays["chosen", "second damper", demand].short_s > chosen.short_s + 5
-    let, waits = (plays["chosen", key, SHUT] for key in ("second damper", "waits"))
+        assert plays[CHOSEN, FIRST_STUCK, demand].short_s >= chosen.short_s - 0.15
+        assert plays[CHOSEN, SECOND_STUCK, demand].short_s > chosen.short_s + 5
+    let, waits = (plays[CHOSEN, fault, SHUT] for fault in (SECOND_STUCK, NO_TIME_OUT))
     assert waits.peak_room_pa >= let.peak_room_pa
     assert all(one.back_s > one.short_s * 0.5 for one in plays.values())
 
 
 def test_seconds_short_grow_with_the_notice_and_fall_with_flaps(player, plays):
     flaps = player.play([(CHOSEN, SOUND)], Corners.of(SITE, None, FLAPS))[0]
-    assert flaps.short_s < plays["chosen", "sound", SHUT].short_s - 2
+    assert flaps.short_s < plays[CHOSEN, SOUND, SHUT].short_s - 2
     heavy = player_of(SITE.with_changes(fan={"inertia_kg_m2": 4.0})).play([(CHOSEN, SOUND)])[0]
-    assert heavy.short_s < plays["chosen", "sound", SHUT].short_s
+    assert heavy.short_s < plays[CHOSEN, SOUND, SHUT].short_s
 
 
 def found_of(site):
@@ -180,7 +185,8 @@ def test_longer_than_the_site_allows_is_fail_and_its_remedies_were_tried(variant
     assert told.severity == "wrong"
     assert len(variant.tried) == 3
     assert "tried on the model" in written_out(told.remedy)
-    assert min(short for _, short in variant.tried) < worst
+    assert min(one.short_s for one in variant.tried) < worst
+    assert "Walls as in the file; other leakages were not played." in written_out(told.remedy)
     more = replace(variant, allowed_s=60.0)
     assert next(one for one in more.findings() if "site allows" in one.what).severity == "good"
     assert more.short_state(more.of(CHOSEN)[0]) == "good"
@@ -197,7 +203,67 @@ def test_no_row_past_a_limit_is_a_pass_and_one_that_does_not_come_back_is_fail(v
     assert variant.state(replace(one, back_s=np.nan)) == "wrong"
     assert replace(variant, allowed_s=None).state(replace(one, short_s=0.0)) == "good"
     bad = replace(variant, plays=tuple(replace(one, peak_room_pa=-20.0) if one.way == CHOSEN else one for one in variant.plays))
-    assert [one.severity for one in bad.findings() if "comes back" in one.what] == ["wrong"]
+    assert [one.severity for one in bad.findings() if "As the pressure comes back" in one.what] == ["wrong"]
+    assert "Walls as in the file; other leakages were not played." in written_out(table.note)
+
+
+def findings_of(variant, of=CHOSEN, fault=SOUND, without=None, **changed):
+    """{what: finding} of the same plays, those of one way and one fault changed."""
+    plays = tuple(replace(one, **changed) if (one.way, one.fault) == (of, fault) else one for one in variant.plays)
+    bad = replace(variant, plays=plays, without=without or variant.without)
+    return {one.what: one for one in bad.findings()}
+
+
+def test_a_door_past_its_limit_is_fail_though_it_is_so_without_a_change_over(variant):
+    found = findings_of(variant, peak_room_pa=-2.0, without=(-2.0, -2.0))
+    told = found["As the pressure comes back a door is past its limit, after a change-over and without one"]
+    assert told.severity == "wrong"
+    assert "-2 Pa without a lost fan" in written_out(told.figure)
+    assert not [one for one in found.values() if one.severity == "good" and "no door is past its limit" in one.what]
+
+
+def test_a_good_finding_says_that_no_door_is_past_its_limit(variant):
+    plays = tuple(replace(one, peak_room_pa=3.0) for one in variant.plays)
+    found = {one.what: one for one in replace(variant, plays=plays, without=(5.0, 5.0)).findings()}
+    assert found["As the pressure comes back after a change-over no door is past its limit"].severity == "good"
+    assert not [what for what in found if "lets the pressure jump" in what]
+
+
+@pytest.mark.parametrize("fault", [SOUND, *FAULTS])
+def test_a_reading_that_does_not_come_back_is_fail(variant, fault):
+    found = findings_of(variant, fault=fault, back_s=np.nan)
+    told = found["After a change-over the reading does not come back in the time played"]
+    assert told.severity == "wrong"
+    assert fault.words in told.figure
+
+
+@pytest.mark.parametrize(("fault", "words"), [(FIRST_STUCK, "the first fan's damper sticks open"), (LATE_PROOF, "proof is late"),
+                                              (SECOND_STUCK, "comes free after the time-out")])  # fmt: skip
+def test_a_fault_that_takes_a_door_past_its_limit_is_fail(variant, fault, words):
+    found = findings_of(variant, fault=fault, peak_room_pa=-0.5, without=(-0.4, -0.4))
+    assert [one.severity for what, one in found.items() if words in what] == ["wrong"]
+    assert not [what for what in findings_of(variant, fault=fault, peak_room_pa=0.5) if words in what]
+
+
+def test_a_remedy_that_keeps_to_the_seconds_and_jams_a_door_is_enough_for_the_seconds_alone(variant):
+    one = replace(variant.tried[0], short_s=1.0, room_pa=-3.0, back=True)
+    told = next(finding for finding in replace(variant, tried=(one,)).findings() if "for longer" in finding.what)
+    assert f"enough for these seconds alone: {one.what}" in written_out(told.remedy)
+    assert "a door then past its limit: -3 Pa" in written_out(told.remedy)
+    sound = replace(variant, tried=(replace(one, room_pa=2.0),))
+    told = next(finding for finding in sound.findings() if "for longer" in finding.what)
+    assert f"enough: {one.what}, with no door past its limit" in written_out(told.remedy)
+    none = replace(variant, tried=(replace(one, short_s=30.0),))
+    assert "none of them is enough" in written_out(next(one for one in none.findings() if "for longer" in one.what).remedy)
+
+
+def test_a_second_fan_without_a_brake_slows_no_quicker_than_the_air_lets_it():
+    """The closed form of the cube stands in the drive as soon as the file has no brake; with one it is left out."""
+    braked, free = (
+        player_of(SITE.with_changes(fan={"inertia_kg_m2": 4.0, "brake": brake, "ramp_down_s": 1.0})) for brake in ("resistor", "none")
+    )
+    fall = [float(-np.diff(driven(player, LEFT)[3], axis=0).min()) for player in (braked, free)]
+    assert fall[1] < fall[0]
 
 
 def test_without_second_fan_or_loop_nothing_is_played():

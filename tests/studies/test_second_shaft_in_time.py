@@ -7,6 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from helpers.formulas.fan import angular_speed
+from helpers.model.air.fan import fan_points
 from helpers.model.air.second_shaft.openings import OFF, ShaftState
 from helpers.model.air.tower import Tower
 from helpers.model.loop.run import settings_of
@@ -14,6 +16,7 @@ from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.second_shaft.in_time import CHANGES_S, EVENTS, NOT_PLAYED, ShaftPlayer, shaft_in_time
 from helpers.studies.doors.window import pressure_window
+from helpers.units.said import written_out
 
 SITE = read_site(Path(__file__).parents[2] / "data" / "variants" / "tannery_row_lift_shaft.toml")
 STARTS, STAIR_AFTER, AT_ONCE, LOST = EVENTS
@@ -71,6 +74,17 @@ def test_past_a_limit_or_without_rest_is_fail_and_a_loop_of_its_own_is_told_as_n
     bad = replace(found, plays=(replace(one, stair_room_pa=-2.0),))
     assert [finding.severity for finding in bad.findings()] == ["wrong"]
     assert len(found.table().rows) == len(EVENTS)
+    assert "other leakages were not played" in written_out(found.table().note)
+    sound = tuple(replace(each, settles_s=5.0, stair_short_s=0.0, stair_room_pa=4.0, shaft_room_pa=4.0) for each in found.plays)
+    (good,) = replace(found, plays=sound).findings()
+    assert good.severity == "good"
+    assert "in each event that was played, all doors shut, walls as in the file" in written_out(good.figure)
+    meanwhile = replace(found, plays=(replace(sound[0], stair_short_s=3.0), *sound[1:]))
+    told = next(each for each in meanwhile.findings() if "short of pressure" in each.what)
+    assert told.severity == "attention"
+    assert "3.0 s" in written_out(told.figure)
+    coming = replace(found, plays=(replace(sound[1], stair_short_s=3.0),))  # a stair that starts is short until it is up
+    assert [each.severity for each in coming.findings()] == ["good"]
     loop = {"speed_hz": None, "set_point_pa": 32.0, "set_point_level": 3, "set_point_over": "floor", "lowest_speed_hz": 10.0,
             "highest_speed_hz": 50.0}  # fmt: skip
     own = SITE.with_changes(second_shaft={"fan": loop})
@@ -80,3 +94,19 @@ def test_past_a_limit_or_without_rest_is_fail_and_a_loop_of_its_own_is_told_as_n
     assert told.table().rows[0][1] == NOT_PLAYED
     plain = read_site(demo_sites()["Tannery Row"])
     assert shaft_in_time(Tower(plain), pressure_window(plain), CASES, settings_of(plain)) is None
+
+
+def test_a_stair_fan_without_a_brake_coasts_by_its_own_inertia_while_the_second_one_is_lost():
+    def player_of(brake):
+        site = SITE.with_changes(fan={"inertia_kg_m2": 6.0, "brake": brake, "ramp_down_s": 1.0})
+        return ShaftPlayer(Tower(site), pressure_window(site), CASES[:1], settings_of(site))
+
+    braked, free = player_of("resistor"), player_of("none")
+    assert braked.coast_s is None
+    fan = free.site.fan
+    full = free.tower.solve(free.conditions, fan.highest_speed_hz)
+    shaft_w = fan_points(free.tower, full, free.conditions)[2]
+    turning = angular_speed(fan.highest_speed_hz, fan.motor_poles)
+    assert free.coast_s >= 6.0 * turning**2 / shaft_w * 0.999  # J w0^2 / P0, at the least power of both
+    fall = [float(-np.diff(one.run(LOST)[0].speed_hz, axis=0).min()) for one in (braked, free)]
+    assert fall[1] < fall[0]

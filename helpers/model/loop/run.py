@@ -56,7 +56,8 @@ class Setup:
 
 
 class LoopAir(Protocol):
-    """The air a run is played on: `read` takes what `course` gives for a sample, as of `AirTable`; a wheel that coasts asks `power_w`."""
+    """The air a run is played on: `read` takes what `course` gives for a sample, as of `AirTable`; a wheel that coasts asks `power_w`,
+    unless a drive is given: its `coast_s` is then set by whoever gives it."""
 
     def course(self, times_s: np.ndarray, arithmetic: OneRun | ManyRuns, /) -> Iterable: ...
 

@@ -101,17 +101,18 @@ class SharedAir:
 class TwoDrives:
     """Both fans as a loop drives them: in the place of its `Drive`, with the same `step`.
 
-    shared: `SharedAir`; running_hz [runs]: of the first fan at the start; handover: `Handover`; kept: (first, second) speeds [runs] of each
-    sample so far.
+    shared: `SharedAir`; running_hz [runs]: of the first fan at the start; handover: `Handover`; coast_s [runs]: as of `Drive`, of the
+    second fan while it slows, set by whoever plays; None where a brake takes what it gives back, or none is stated. The first one is at
+    rest until it is lost, and coasts by its own law then. kept: (first, second) speeds [runs] of each sample so far.
     """
 
     stop, stopped = None, False
 
-    def __init__(self, shared, fan, sample_s, running_hz, handover, arithmetic, fire_mode=True, coast_s=None):
+    def __init__(self, shared, fan, sample_s, running_hz, handover, arithmetic, coast_s=None):
         self.shared, self.fan, self.sample_s, self.course, self.arithmetic = shared, fan, sample_s, handover, arithmetic
         self.first_hz, self.second_hz, self.samples = np.array(running_hz, float), np.zeros(np.shape(running_hz)), 0
         self.follows_hz = self.first_hz
-        self.drive = Drive(fan, sample_s, self.second_hz, None, fire_mode, arithmetic=arithmetic, coast_s=coast_s)
+        self.drive = Drive(fan, sample_s, self.second_hz, arithmetic=arithmetic, coast_s=coast_s)
         runs = np.zeros(self.first_hz.shape, bool)
         self.noticed, self.released, self.holds = runs, runs, False
         self.speed_hz, self.behind_hz, self.kept = self.first_hz, 0.0, [(self.first_hz, self.second_hz)]

@@ -19,7 +19,7 @@ from helpers.model.air.two_fans import SOLVED, TwoFans
 from helpers.model.loop.arithmetic import ManyRuns
 from helpers.model.loop.controller import ControllerSettings, Drive
 from helpers.model.loop.run import LoopRun, Setup, run_on_air
-from helpers.model.loop.two_drives import AT_SPEED, FROM_HELD, STARTS, THERE, Handover, SharedAir, TwoDrives
+from helpers.model.loop.two_drives import AT_SPEED, FROM_HELD, STARTS, Handover, SharedAir, TwoDrives
 from helpers.model.site.tolerances import boxes, inertia_box, loop_lags
 from helpers.studies.cases import Case, conditions_of, design_states_doors, two_neighbours
 from helpers.studies.doors.window import SiteWindow
@@ -36,10 +36,9 @@ AFTER_S = 30.0  # played on for so long after the last that happens
 
 @dataclass(frozen=True)
 class WhileLost:
-    """What a sequence tells the loop while the fans change over: key, words; held: from the notice on; resumes: "before" (its output of
-    before the loss), "start" (the start speed) or "" (as it stands); until: as of `Handover`."""
+    """What a sequence tells the loop while the fans change over: words; held: from the notice on; resumes: "before" (its output of before
+    the loss), "start" (the start speed) or "" (as it stands); until: as of `Handover`."""
 
-    key: str
     words: str
     held: bool
     resumes: str = ""
@@ -48,10 +47,9 @@ class WhileLost:
 
 @dataclass(frozen=True)
 class BesideLoss:
-    """What goes wrong beside the lost fan: key, words; whether the first damper sticks open, the second one shut, the proof comes late;
-    waits: the time-out is not counted while the second damper is not open."""
+    """What goes wrong beside the lost fan: words; whether the first damper sticks open, the second one shut, the proof comes late; waits:
+    the time-out is not counted while the second damper is not open."""
 
-    key: str
     words: str
     first_stuck: bool = False
     second_stuck: bool = False
@@ -59,31 +57,19 @@ class BesideLoss:
     waits: bool = False
 
 
-HELD = WhileLost("held", "held at its output of before the loss until the second fan is proved and at that speed", True, "before")
+HELD = WhileLost("held at its output of before the loss until the second fan is proved and at that speed", True, "before")
 CHOSEN = WhileLost(
-    "chosen",
-    "held at its output of before the loss, let go from it as the reading passes its set point, or as above",
-    True,
-    "before",
-    FROM_HELD,
+    "held at its output of before the loss, let go from it as the reading passes its set point, or as above", True, "before", FROM_HELD
 )
-WAYS = (
-    HELD,
-    CHOSEN,
-    WhileLost("from speed", "the same, let go from the speed that the second fan then has", True, "before", THERE),
-    WhileLost("frozen", "held as it stands when the loss is noticed, until the second fan is at that speed", True),
-    WhileLost("set back", "set back to the start speed, let go as the second fan starts", True, "start", STARTS),
-    WhileLost("left", "left running", False),
-)
-SOUND = BesideLoss("sound", "all else sound")
-FAULTS = (
-    BesideLoss("first damper", "the first fan's damper sticks open", first_stuck=True),
-    BesideLoss("proof", "the second fan's proof is late: the time-out lets the loop go", late=True),
-    BesideLoss(
-        "second damper", "the second fan's damper sticks, the time-out lets the loop go, it comes free", second_stuck=True, late=True
-    ),
-    BesideLoss("waits", "the same, and no time-out is counted while that damper is not open", second_stuck=True, late=True, waits=True),
-)
+SET_BACK = WhileLost("set back to the start speed, let go as the second fan starts", True, "start", STARTS)
+LEFT = WhileLost("left running", False)
+WAYS = HELD, CHOSEN, SET_BACK, LEFT
+SOUND = BesideLoss("all else sound")
+FIRST_STUCK = BesideLoss("the first fan's damper sticks open", first_stuck=True)
+LATE_PROOF = BesideLoss("the second fan's proof is late: the time-out lets the loop go", late=True)
+SECOND_STUCK = BesideLoss("the second fan's damper sticks, the time-out lets the loop go, it comes free", second_stuck=True, late=True)
+NO_TIME_OUT = BesideLoss("the same, and no time-out is counted while that damper is not open", second_stuck=True, late=True, waits=True)
+FAULTS = FIRST_STUCK, LATE_PROOF, SECOND_STUCK, NO_TIME_OUT
 SHUT, DEMAND = "all doors shut", "at the design's open doors, which shut as the second fan starts"
 
 
@@ -94,7 +80,7 @@ class ChangePlayed:
     short_s: seconds in all that a shut stair door inside its limits before is short of pressure, short_in: in which case; back_s: from the
     loss until the reading is at REACHED of what it has to be, to stay (NaN: it is not); past_s: seconds that a door is past what it may
     bear with all doors shut, and worse off than at rest; peak_room_pa, peak_hz: least room below that, and the speed of one fan alone that
-    gives it, peak_in: in which case; over_pa: the most that the reading is above its set point once the second fan starts.
+    gives it, peak_in: in which case.
     """
 
     way: WhileLost
@@ -107,7 +93,6 @@ class ChangePlayed:
     peak_room_pa: float
     peak_hz: float
     peak_in: str
-    over_pa: float
 
 
 @dataclass(frozen=True)
@@ -260,14 +245,13 @@ class ChangeOverPlayer:
         peak, bears = past.min(axis=0), np.minimum(0.0, self.rest_pa[case] - ADDED_PA)
         worst, shortest = int(peak.argmin()), int(short_s.argmax())
         peak_at = int(past[:, worst].argmin())
-        over_pa = np.where(started, self.tower.effect * (reading - found.set_point_pa), -np.inf)
         low = (np.abs(reading) < np.abs(self._rests(case)) * REACHED) & after[:, None]
         last = np.where(low.any(axis=0), len(low) - low[::-1].argmax(axis=0), int(after.argmax()))
         back = np.append(time_s - LOST_S, np.nan)[last]
         return ChangePlayed(
             way, fault, demand, float(short_s.max()), self.cases[case[shortest]].name, float(back.max()),
             float((past < bears).sum(axis=0).max() * found.sample_s), _room(peak), float(alike[peak_at, worst]),
-            self.cases[case[worst]].name, float(over_pa.max()),
+            self.cases[case[worst]].name,
         )  # fmt: skip
 
     def _rests(self, case):

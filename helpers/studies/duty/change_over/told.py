@@ -12,10 +12,12 @@ from helpers.studies.doors.window import SiteWindow
 from helpers.studies.duty.change_over.in_time import (
     ADDED_PA,
     CHOSEN,
-    DEMAND,
     FAULTS,
+    FIRST_STUCK,
     FREES_S,
-    SHUT,
+    LATE_PROOF,
+    NO_TIME_OUT,
+    SECOND_STUCK,
     SOUND,
     WAYS,
     ChangeOverPlayer,
@@ -30,7 +32,25 @@ from helpers.units.said import with_unit
 PLAYED = "two fans and the loop that is laid down, in time"
 KEY = "change_over_in_time"
 LINES = ("fan", "change-over"), ("fan", "loop in the change-over")  # of the settings schedule, played together as one way
+WALLS = "Walls as in the file; other leakages were not played."
 FLAPS = Box(0.0, 0.0, 0.0, "a flap that the air opens", True)
+
+
+@dataclass(frozen=True)
+class TriedRemedy:
+    """A remedy of the seconds that was tried, all else sound: what; short_s: seconds that a door is short of pressure; room_pa: least room
+    below what a door may bear (inf: none has a limit); back: whether the reading comes back. Each the worst over both demands."""
+
+    what: str
+    short_s: float
+    room_pa: float
+    back: bool
+
+    @property
+    def said(self):
+        """What it is, its seconds, and what they cost."""
+        costs = f", a door then past its limit: {signed(self.room_pa, 'pressure')}" * (self.room_pa < 0)
+        return f"{self.what}: {_seconds(self.short_s)}{costs}{'' if self.back else ', the reading does not come back'}"
 
 
 @dataclass(frozen=True)
@@ -39,14 +59,14 @@ class ChangeOverInTime:
 
     cases: number of cases; plays: every `ChangePlayed`, of all ways with all else sound, of the chosen one with each fault; without: least
     room (all doors shut at rest; while the design's open doors shut) where no fan is lost [Pa]; allowed_s: seconds that the site allows a
-    door to be short of pressure, None where nobody has said; tried: (what, seconds short) of each remedy that was tried.
+    door to be short of pressure, None where nobody has said; tried: `TriedRemedy` of each that was tried.
     """
 
     cases: int
     plays: tuple[ChangePlayed, ...]
     without: tuple[float, float]
     allowed_s: float | None
-    tried: tuple[tuple[str, float], ...]
+    tried: tuple["TriedRemedy", ...]
 
     def of(self, way, fault=SOUND):
         """Both `ChangePlayed` of a way and a fault: all doors shut, and at the design's open doors."""
@@ -86,7 +106,7 @@ class ChangeOverInTime:
             f"{self.cases} cases of weather and stair temperature, each at both ends of the seconds, of the inertia and of the lags; "
             f"{allowed}. Without a lost fan the least below the most is {rest} at rest, and {shuts} as the design's open doors shut. "
             f"Rows with a fault: as the second way; a damper that sticks comes free {_seconds(FREES_S)} after the time-out. Back: at "
-            f"{100 * REACHED:.0f} % of what it is with the doors shut."
+            f"{100 * REACHED:.0f} % of what it is with the doors shut. {WALLS}"
         )
         return Table(KEY, "When the first fan fails, played with the loop", columns, tuple(rows), tuple(states), note)
 
@@ -95,6 +115,7 @@ class ChangeOverInTime:
         yield from self._short()
         yield from self._bears()
         yield from self._stuck()
+        yield from self._not_back()
 
     def _short(self):
         if self.allowed_s is None:
@@ -105,35 +126,49 @@ class ChangeOverInTime:
         if state != "wrong":
             yield _possible("good", "The change-over leaves no door short of pressure for longer than the site allows", told)
             return
-        helps = "; ".join(f"{what}: {_seconds(short)}" for what, short in self.tried)
-        enough = [what for what, short in self.tried if short <= self.allowed_s]
-        said = f"tried on the model, {helps}; {'enough: ' + enough[0] if enough else 'none of them is enough'}"
+        helps = "; ".join(one.said for one in self.tried)
+        said = f"tried on the model with all else sound, {helps}; {self._enough()}. {WALLS}"
         yield _possible(state, "The change-over leaves a door short of pressure for longer than the site allows", told,
                         "the loss is noticed, a damper opens, a ramp is run", said, LINES)  # fmt: skip
 
+    def _enough(self):
+        """The first remedy that keeps to the seconds and puts no door past its limit, else the first that keeps to them, in words."""
+        quick = [one for one in self.tried if one.short_s <= self.allowed_s]
+        sound = [one for one in quick if one.back and one.room_pa >= 0]
+        if sound:
+            return f"enough: {sound[0].what}, with no door past its limit"
+        return f"enough for these seconds alone: {quick[0].what}" if quick else "none of them is enough"
+
     def _bears(self):
-        """What a door bears as the pressure comes back, against the same doors without a lost fan."""
+        """What a door bears as the pressure comes back: past its limit is FAIL, whether or not it is so without a lost fan."""
         chosen = self.of(CHOSEN)
-        worse = [one for one, without in zip(chosen, self.without, strict=True) if one.peak_room_pa < min(0.0, without - ADDED_PA)]
+        past = [(one, without) for one, without in zip(chosen, self.without, strict=True) if self.past_state(one) == "wrong"]
+        worse = [one for one, without in past if one.peak_room_pa < without - ADDED_PA]
         said = "; ".join(f"{one.demand}: {signed(one.peak_room_pa, 'pressure')} below the most" for one in chosen)
         if worse:
             yield _possible("wrong", "As the pressure comes back after a change-over a door bears more than its limit", said,
                             "the second fan is at the speed of before while the first wheel still blows, or doors have shut meanwhile",
                             self._best(min(worse, key=lambda one: one.peak_room_pa)), LINES)  # fmt: skip
             return
-        held = "with the loop as laid down here the change-over adds nothing to what the doors bear without a lost fan"
-        others = [one for one in self.plays if one.fault == SOUND and one.way != CHOSEN]
-        bad = [one for one in others if one.peak_room_pa < min(0.0, self.without[(SHUT, DEMAND).index(one.demand)] - ADDED_PA)]
+        if past:
+            rest = "; ".join(f"{one.demand}: {signed(without, 'pressure')} without a lost fan" for one, without in past)
+            yield _possible("wrong", "As the pressure comes back a door is past its limit, after a change-over and without one",
+                            f"{said}; {rest}", "it is the loop that puts it there, and the change-over adds nothing to it",
+                            "a door that bears more, a relief damper, another set point or tuning; none was tried", LINES)  # fmt: skip
+            return
         if not np.isfinite(self.without[0]):
             return
+        held = "with the loop as laid down here no door is past its limit"
+        others = [one for one in self.plays if one.fault == SOUND and one.way != CHOSEN]
+        bad = [one for one in others if self.past_state(one) == "wrong"]
         if bad:
             worst = min(bad, key=lambda one: one.peak_room_pa)
             told = f"the loop {worst.way.words}: {signed(worst.peak_room_pa, 'pressure')} below the most, {worst.demand}"
             yield _possible("attention", "What the loop is told in a change-over decides whether a door bears more than its limit", told,
-                            f"it winds up while nothing can follow; {held}",
+                            f"it winds up while nothing can follow; {held}. {WALLS}",
                             f"the loop {CHOSEN.words}; clock and gauge at the test")  # fmt: skip
             return
-        yield _possible("good", "As the pressure comes back after a change-over no door is worse off than without one", said, held)
+        yield _possible("good", "As the pressure comes back after a change-over no door is past its limit", said, f"{held}. {WALLS}")
 
     def _best(self, chosen):
         """What the ways that were tried give in place of one that is past a limit, with what they cost."""
@@ -141,22 +176,37 @@ class ChangeOverInTime:
         best = max(alike, key=lambda one: one.peak_room_pa)
         if best.peak_room_pa < chosen.peak_room_pa + ADDED_PA:
             return "of the ways tried none is better; a door that bears more, or a relief damper"
+        still = ", past its limit all the same" * (best.peak_room_pa < 0)
         return (
-            f"the loop {best.way.words}: {signed(best.peak_room_pa, 'pressure')}, and a door is short for {_seconds(best.short_s)} in "
-            f"place of {_seconds(chosen.short_s)}"
+            f"the loop {best.way.words}: {signed(best.peak_room_pa, 'pressure')}{still}, and a door is short for {_seconds(best.short_s)} "
+            f"in place of {_seconds(chosen.short_s)}"
         )
 
     def _stuck(self):
-        """A second damper that sticks and comes free once the time-out has let the loop go."""
-        let = min(self.of(CHOSEN, FAULTS[2]), key=lambda one: one.peak_room_pa)
-        bound = min(0.0, self.without[(SHUT, DEMAND).index(let.demand)] - ADDED_PA)
-        if let.peak_room_pa < bound:
+        """A damper that sticks, or a proof that is late, with the loop as chosen: past a limit is FAIL, a fault or none."""
+        for fault in (FIRST_STUCK, LATE_PROOF):
+            worst = min(self.of(CHOSEN, fault), key=lambda one: one.peak_room_pa)
+            if self.past_state(worst) == "wrong":
+                told = f"{signed(worst.peak_room_pa, 'pressure')} below the most, {worst.demand}"
+                yield _possible("wrong", f"Where {fault.words}, a door is past its limit as the pressure comes back", told,
+                                "one fault beside the lost fan", "seen and clocked at every test; no remedy was tried", LINES)  # fmt: skip
+        let = min(self.of(CHOSEN, SECOND_STUCK), key=lambda one: one.peak_room_pa)
+        if self.past_state(let) == "wrong":
             told = f"{signed(let.peak_room_pa, 'pressure')} below the most as it comes free, for {_seconds(let.past_s)}"
-            alike = [one for one in self.of(CHOSEN, FAULTS[3]) if one.demand == let.demand]
-            yield _possible("attention", "A second damper that comes free after the time-out lets the pressure jump", told,
+            alike = [one for one in self.of(CHOSEN, NO_TIME_OUT) if one.demand == let.demand]
+            yield _possible("wrong", "A second damper that comes free after the time-out lets the pressure jump", told,
                             "let go, the loop has gone to full speed behind a shut damper",
                             f"no time-out while that damper is not open: {signed(alike[0].peak_room_pa, 'pressure')}; to be agreed, for "
-                            "then an end switch that tells wrongly holds the loop until the reading is there")  # fmt: skip
+                            "then an end switch that tells wrongly holds the loop until the reading is there", LINES)  # fmt: skip
+
+    def _not_back(self):
+        """A reading that does not come back in the time played, with all else sound or with a fault."""
+        lost = [one for one in self.plays if one.way == CHOSEN and np.isnan(one.back_s)]
+        if lost:
+            what = "; ".join(f"{one.fault.words}, {one.demand}" for one in lost)
+            yield _possible("wrong", "After a change-over the reading does not come back in the time played", what,
+                            f"it stays below {100 * REACHED:.0f} % of what it is with the doors shut",
+                            "what stands in the way of it first: the damper, the proof, the fan's highest speed", LINES)  # fmt: skip
 
 
 def _possible(severity, what, said, why="", remedy="", settings=()):
@@ -191,7 +241,7 @@ def change_over_in_time(tower: Tower, window: SiteWindow, cases, settings: Contr
 
 
 def _remedies(player):
-    """(what, seconds short at the worst) of a quicker notice, of flaps in place of driven dampers, and of both."""
+    """`TriedRemedy` of a quicker notice, of flaps in place of driven dampers, and of both."""
     known = boxes(player.site)
     soon, travel = known["second_fan.noticed_s"], known["second_fan.damper_travel_s"]
     quick = Box(soon.low, soon.low, soon.low, "its quickest", soon.stated)
@@ -201,5 +251,6 @@ def _remedies(player):
         ("dampers that the air opens and shuts", soon, FLAPS),
         (f"both, {noticed}", quick, FLAPS),
     ):
-        corners = Corners.of(player.site, notice, moves)
-        yield what, max(one.short_s for one in player.play([(CHOSEN, SOUND)], corners))
+        plays = player.play([(CHOSEN, SOUND)], Corners.of(player.site, notice, moves))
+        back = not any(np.isnan(one.back_s) for one in plays)
+        yield TriedRemedy(what, max(one.short_s for one in plays), min(one.peak_room_pa for one in plays), back)
