@@ -7,7 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from helpers.model.files import FileTextError, bytes_there, shown_name, text_of, write_whole
+from helpers.model.files import FileTextError, bytes_there, free_path, shown_name, text_of, write_whole
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond.stated import exit_undecided, final_exit_open
@@ -60,7 +60,8 @@ FILLED = "filled in: left as it is"
 OURS = "Papers of one site file, written by the pressure-loop workbook"  # first line of the contents of a folder of papers
 MOST_CONTENTS, MOST_PAPER = 100_000, 50_000_000  # bytes of it, and of a paper; ours
 _A_PAPER = re.compile(r"\d\d_[a-z0-9_]+\.(?:html|md|xlsx|pdf)")  # the name of a file of a paper
-AS_WRITTEN = " As written: "  # in the contents, before the hash of a paper
+AS_WRITTEN, PRINTED = " As written: ", ", printed: "  # in the contents, before the hash of a paper, and after it that of its PDF
+REMOVED, ASIDE = "removed", "put aside as"  # what becomes of a file of an earlier run that is not written anew
 BEGUN = "Not finished: papers are being written here, or their writing was stopped."  # in the contents till all papers lie there
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
@@ -157,15 +158,15 @@ def lying_in(folder):
     missing = [name for name in names for ending in ENDINGS if not (Path(folder) / f"{name}{ending}").is_file()]
     if missing or len(set(names)) < len(names) or any(Path(name).name != name for name in names):
         return None
-    marks = (line.rpartition(AS_WRITTEN)[2] for line in lines)
+    marks = (line.rpartition(AS_WRITTEN)[2].partition(PRINTED)[0] for line in lines)
     alike = all(mark == _hash_of(Path(folder) / name) for name, mark in zip(names, marks, strict=True))
     return (*parts[1:4], len(names)) if alike else None
 
 
-def _hash_of(base):
+def _hash_of(base, endings=(".html", ".md")):
     """Hash of a paper as it lies there, of its page and its text; "-" where it cannot be read. base: its path without an ending."""
     try:
-        read = [bytes_there(base.with_suffix(ending), MOST_PAPER) for ending in (".html", ".md")]
+        read = [bytes_there(base.with_suffix(ending), MOST_PAPER) for ending in endings]
     except FileTextError:
         return "-"
     return hashlib.sha256(b"".join(hashlib.sha256(one).digest() for one in read)).hexdigest()[:HASH_SHOWN]
@@ -260,7 +261,8 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
     that cannot be written.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    no_printer = ""
+    no_printer, pdfs = "", set()
+    cleared = _clear_earlier(folder, {f"{paper.file_name}{ending}" for paper in made.papers for ending in ENDINGS})
     told(write_whole(folder / CONTENTS, begun(made.contents(paper_size))))
     with Printer(paper_size) as printer:
         for paper in made.papers:
@@ -271,12 +273,42 @@ def write_folder(made, folder, paper_size="A4", told=print, printed=True):
             try:
                 if printed and not no_printer:
                     told(printer.write(page, base.with_suffix(".pdf")))
+                    pdfs.add(paper.file_name)
             except PrintingError as trouble:
                 no_printer = str(trouble)
     told(_write_blank(folder / made.answers_file, made.blank_answers))
     written = {paper.file_name: _hash_of(folder / paper.file_name) for paper in made.papers}
-    write_whole(folder / CONTENTS, made.contents(paper_size, written, no_printer))
+    written |= {name: f"{written[name]}{PRINTED}{_hash_of(folder / name, ('.pdf',))}" for name in pdfs}
+    write_whole(folder / CONTENTS, _with_cleared(made.contents(paper_size, written, no_printer), folder, cleared))
     return no_printer
+
+
+def _clear_earlier(folder, names):
+    """Clear away what the contents of a folder say that an earlier run wrote there and this one does not: it would lie among the new
+    papers as if it were new. What is as it was written is removed; a sheet, which is there to be filled in, and what somebody has changed
+    goes aside, as .old. names: of the files of now. Returns {name: what became of it}. Raises ValueError for one that stays."""
+    lines, cleared = _contents_of(folder).split("\n\n"), {}
+    for line in lines[-1].splitlines() * lines[0].startswith(OURS):
+        base = folder / line.removeprefix("- ").partition(":")[0]
+        written, _, printed = line.rpartition(AS_WRITTEN)[2].partition(PRINTED)
+        same = _hash_of(base) == written
+        for ending, ours in ((".html", same), (".md", same), (".xlsx", False), (".pdf", printed == _hash_of(base, (".pdf",)) != "-")):
+            path = folder / f"{base.name}{ending}"
+            if path.name in names or not _A_PAPER.fullmatch(path.name) or not path.is_file():
+                continue
+            aside = free_path(path.with_name(f"{path.name}.old"))
+            try:
+                path.unlink() if ours else path.rename(aside)
+            except OSError as trouble:
+                raise ValueError(f"{path.name} is of an earlier run and cannot be cleared away: {trouble.strerror}") from None
+            cleared[path.name] = REMOVED if ours else f"{ASIDE} {aside.name}"
+    return cleared
+
+
+def _with_cleared(contents, folder, cleared):
+    """The contents, with what became of files of an earlier run, but for those that were removed and stand there anew."""
+    told = [f"{name} {became}" for name, became in cleared.items() if became != REMOVED or not (folder / name).is_file()]
+    return contents.replace(RECORD, f"Of an earlier run, not written anew: {'; '.join(told)}.\n\n{RECORD}", 1) if told else contents
 
 
 def write_files(files, folder, told=print):
@@ -288,13 +320,14 @@ def write_files(files, folder, told=print):
         got = f"got {shown_name(strange[0], whole=True)!r:.80}" if strange else f"{CONTENTS} lacks"
         raise ValueError(f"what a worker sends must be papers and their contents; {got}")
     folder.mkdir(parents=True, exist_ok=True)
-    told(write_whole(folder / CONTENTS, begun(files[CONTENTS].decode("utf-8"))))
+    contents, cleared = files[CONTENTS].decode("utf-8"), _clear_earlier(folder, files)
+    told(write_whole(folder / CONTENTS, begun(contents)))
     for name, content in files.items():
         if _ANSWERS.fullmatch(name):
             told(_write_blank(folder / name, content.decode("utf-8")))
         elif name != CONTENTS:
             told(write_whole(folder / name, content))
-    write_whole(folder / CONTENTS, files[CONTENTS])
+    write_whole(folder / CONTENTS, _with_cleared(contents, folder, cleared))
 
 
 def _write_blank(path, text):

@@ -10,7 +10,7 @@ from helpers.__main__ import main
 from helpers.model.site.file import SITES_FOLDER
 from helpers.plots import printer
 from helpers.record.papers import job
-from helpers.record.papers.folder import CONTENTS, MOST_CONTENTS, OURS, Folder, allowed, lying_in, write_folder
+from helpers.record.papers.folder import CONTENTS, MOST_CONTENTS, OURS, Folder, allowed, lying_in, write_files, write_folder
 from helpers.record.papers.job import job_of, site_files
 
 TANNERY = str(SITES_FOLDER / "tannery_row.toml")
@@ -63,6 +63,82 @@ def test_contents_without_end_or_without_letters_are_none_of_ours():
         assert lying_in("out") is None
         with pytest.raises(ValueError, match="holds files that are no papers of ours"):
             allowed("out", "Tannery Row", force=True)
+
+
+def _prints(monkeypatch):
+    """Every page is printed as a few letters."""
+
+    def write(self, page, path):
+        path.write_bytes(b"%PDF " + path.name.encode())
+        return path
+
+    monkeypatch.setattr(printer.Printer, "write", write)
+
+
+def _fewer(made, kept=("06_rational_analysis", "07_enquiry")):
+    """The same site once nothing but two papers can be written of it."""
+    return replace(made, papers=tuple(paper for paper in made.papers if paper.file_name in kept))
+
+
+def test_what_an_earlier_run_wrote_and_this_one_does_not_is_cleared_away_and_that_is_said(monkeypatch, folder_of):
+    made, out = folder_of("Tannery Row"), Path("out")
+    with monkeypatch.context() as prints:
+        _prints(prints)
+        write_folder(made, out, told=str)
+    assert "Of an earlier run" not in (out / CONTENTS).read_text(encoding="utf-8")
+    (out / "05_schedules.md").write_text("changed by somebody", encoding="utf-8")
+    (out / "02_points.pdf").write_bytes(b"signed by somebody")
+    (out / "letter.pdf").write_bytes(b"mine")
+    write_folder(_fewer(made), out, told=str)  # nothing prints now
+    lying = {path.name for path in out.iterdir()}
+    now = {f"{name}.{ending}" for name in ("06_rational_analysis", "07_enquiry") for ending in ("html", "md", "xlsx")}
+    aside = {name for name in lying if name.endswith(".old")}
+    assert lying - aside == now | {CONTENTS, "07_enquiry_answers.toml", "letter.pdf"}
+    assert {f"{paper.file_name}.xlsx.old" for paper in made.papers if paper.file_name not in ("06_rational_analysis", "07_enquiry")} < aside
+    assert (out / "05_schedules.md.old").read_text(encoding="utf-8") == "changed by somebody"
+    said = (out / CONTENTS).read_text(encoding="utf-8")
+    assert "05_schedules.md put aside as 05_schedules.md.old" in said
+    assert "06_rational_analysis.pdf removed" in said
+    assert lying_in(out)[3] == 2
+
+
+def test_a_print_that_is_not_the_one_that_was_written_goes_aside_and_no_file_of_another_name_is_touched(monkeypatch, folder_of):
+    made, out = _fewer(folder_of("Tannery Row")), Path("out")
+    with monkeypatch.context() as prints:
+        _prints(prints)
+        write_folder(made, out, told=str)
+    (out / "07_enquiry.pdf").write_bytes(b"signed by somebody")
+    text = (out / CONTENTS).read_text(encoding="utf-8")
+    (out / CONTENTS).write_text(f"{text}- ../mine: not a paper\n- letter: neither\n", encoding="utf-8")
+    others = [Path("mine.md"), out / "letter.md"]
+    for path in others:
+        path.write_text("mine", encoding="utf-8")
+    write_folder(made, out, told=str, printed=False)
+    assert not list(out.glob("*.pdf"))
+    assert (out / "07_enquiry.pdf.old").read_bytes() == b"signed by somebody"
+    assert all(path.read_text(encoding="utf-8") == "mine" for path in others)
+
+
+def test_papers_that_are_printed_anew_are_nothing_of_an_earlier_run(monkeypatch, folder_of):
+    made, out = _fewer(folder_of("Tannery Row")), Path("out")
+    _prints(monkeypatch)
+    for _ in range(2):
+        write_folder(made, out, told=str)
+        assert "Of an earlier run" not in (out / CONTENTS).read_text(encoding="utf-8")
+        assert len(list(out.glob("*.pdf"))) == 2
+
+
+def test_what_a_worker_sends_leaves_nothing_of_an_earlier_run_among_it(monkeypatch, folder_of):
+    made, out = folder_of("Tannery Row"), Path("out")
+    with monkeypatch.context() as prints:
+        _prints(prints)
+        write_folder(made, out, told=str)
+    write_folder(_fewer(made), Path("elsewhere"), told=str, printed=False)
+    write_files({path.name: path.read_bytes() for path in Path("elsewhere").iterdir()}, out, str)
+    assert not list(out.glob("*.pdf"))
+    assert not list(out.glob("05*.html"))
+    assert "05_schedules.html removed" in (out / CONTENTS).read_text(encoding="utf-8")
+    assert lying_in(out)[3] == 2
 
 
 def test_a_sites_name_is_no_markdown_in_the_contents_and_its_folder_is_known_by_it(folder_of):
