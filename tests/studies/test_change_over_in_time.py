@@ -195,6 +195,19 @@ def test_longer_than_the_site_allows_is_fail_and_its_remedies_were_tried(variant
     assert not any("allows" in one.what for one in none.findings())
 
 
+@pytest.mark.parametrize(
+    ("short_s", "allowed_s", "said", "severity"),
+    [(10.04, 10.0, "10.1 s, 10 s allowed", "wrong"), (12.6, 12.5, "12.6 s, 12.5 s allowed", "wrong"), (9.9, 10.0, "9.9 s, 10 s", "good")],
+)
+def test_seconds_past_what_is_allowed_do_not_read_as_those_allowed(variant, short_s, allowed_s, said, severity):
+    plays = tuple(replace(one, short_s=short_s) if one.way == CHOSEN else one for one in variant.plays)
+    near = replace(variant, plays=plays, allowed_s=allowed_s)
+    told = next(one for one in near.findings() if "for longer than the site allows" in one.what)
+    assert (told.severity, said in written_out(told.figure)) == (severity, True)
+    assert f"the site allows {allowed_s:g} s" in written_out(near.table().note)
+    assert any(f"{short_s + 0.06:.1f} s (" in written_out(row[2]) or f"{short_s} s (" in written_out(row[2]) for row in near.table().rows)
+
+
 def test_no_row_past_a_limit_is_a_pass_and_one_that_does_not_come_back_is_fail(variant):
     table = variant.table()
     assert len(table.rows) == len(table.states) == 2 * (len(WAYS) + len(FAULTS))

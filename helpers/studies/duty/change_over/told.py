@@ -27,6 +27,7 @@ from helpers.studies.duty.change_over.in_time import (
 from helpers.studies.duty.mains_lost import REACHED
 from helpers.studies.report import Finding, Table, signed
 from helpers.studies.status import worst_of
+from helpers.studies.tuning.times_said import past_text
 from helpers.units.said import with_unit
 
 PLAYED = "two fans and the loop that is laid down, in time"
@@ -50,7 +51,7 @@ class TriedRemedy:
     def said(self):
         """What it is, its seconds, and what they cost."""
         costs = f", a door then past its limit: {signed(self.room_pa, 'pressure')}" * (self.room_pa < 0)
-        return f"{self.what}: {_seconds(self.short_s)}{costs}{'' if self.back else ', the reading does not come back'}"
+        return f"{self.what}: {past_text(self.short_s)}{costs}{'' if self.back else ', the reading does not come back'}"
 
 
 @dataclass(frozen=True)
@@ -96,12 +97,12 @@ class ChangeOverInTime:
         for one in self.plays:
             what = one.way.words if one.fault == SOUND else one.fault.words
             back = "not in the time played" if np.isnan(one.back_s) else _seconds(one.back_s)
-            past = f", {_seconds(one.past_s)} past it and worse than at rest" * bool(one.past_s)
+            past = f", {past_text(one.past_s)} past it and worse than at rest" * bool(one.past_s)
             bears = "no door has a limit" if np.isinf(one.peak_room_pa) else f"{signed(one.peak_room_pa, 'pressure')} ({one.peak_in}){past}"
-            rows.append((what.capitalize(), one.demand, f"{_seconds(one.short_s)} ({one.short_in})", back, bears))
+            rows.append((what.capitalize(), one.demand, f"{past_text(one.short_s)} ({one.short_in})", back, bears))
             states.append(self.state(one))
         rest, shuts = (signed(room, "pressure") for room in self.without)
-        allowed = "nobody has said how long is allowed" if self.allowed_s is None else f"the site allows {_seconds(self.allowed_s)}"
+        allowed = "nobody has said how long is allowed" if self.allowed_s is None else f"the site allows {_as_given(self.allowed_s)}"
         note = (
             f"{self.cases} cases of weather and stair temperature, each at both ends of the seconds, of the inertia and of the lags; "
             f"{allowed}. Without a lost fan the least below the most is {rest} at rest, and {shuts} as the design's open doors shut. "
@@ -121,7 +122,7 @@ class ChangeOverInTime:
         if self.allowed_s is None:
             return
         worst = max(self.of(CHOSEN), key=lambda one: one.short_s)
-        told = f"{_seconds(worst.short_s)}, {_seconds(self.allowed_s)} allowed ({worst.short_in}, {worst.demand})"
+        told = f"{past_text(worst.short_s)}, {_as_given(self.allowed_s)} allowed ({worst.short_in}, {worst.demand})"
         state = self.short_state(worst)
         if state != "wrong":
             yield _possible("good", "The change-over leaves no door short of pressure for longer than the site allows", told)
@@ -178,8 +179,8 @@ class ChangeOverInTime:
             return "of the ways tried none is better; a door that bears more, or a relief damper"
         still = ", past its limit all the same" * (best.peak_room_pa < 0)
         return (
-            f"the loop {best.way.words}: {signed(best.peak_room_pa, 'pressure')}{still}, and a door is short for {_seconds(best.short_s)} "
-            f"in place of {_seconds(chosen.short_s)}"
+            f"the loop {best.way.words}: {signed(best.peak_room_pa, 'pressure')}{still}, and a door is short for {past_text(best.short_s)} "
+            f"in place of {past_text(chosen.short_s)}"
         )
 
     def _stuck(self):
@@ -192,7 +193,7 @@ class ChangeOverInTime:
                                 "one fault beside the lost fan", "seen and clocked at every test; no remedy was tried", LINES)  # fmt: skip
         let = min(self.of(CHOSEN, SECOND_STUCK), key=lambda one: one.peak_room_pa)
         if self.past_state(let) == "wrong":
-            told = f"{signed(let.peak_room_pa, 'pressure')} below the most as it comes free, for {_seconds(let.past_s)}"
+            told = f"{signed(let.peak_room_pa, 'pressure')} below the most as it comes free, for {past_text(let.past_s)}"
             alike = [one for one in self.of(CHOSEN, NO_TIME_OUT) if one.demand == let.demand]
             yield _possible("wrong", "A second damper that comes free after the time-out lets the pressure jump", told,
                             "let go, the loop has gone to full speed behind a shut damper",
@@ -211,6 +212,11 @@ class ChangeOverInTime:
 
 def _possible(severity, what, said, why="", remedy="", settings=()):
     return Finding(severity, what, said, why, PLAYED, remedy, possible=True, settings=settings)
+
+
+def _as_given(value):
+    """Seconds that a site allows, no digit of them dropped: what is past them must read as past them."""
+    return with_unit(float(value), "time", next(digits for digits in range(4) if digits == 3 or round(value, digits) == value))
 
 
 def _seconds(value):
