@@ -20,8 +20,9 @@ NO_BOOK = (zipfile.BadZipFile, zlib.error, struct.error, KeyError, ValueError, T
 
 FREE_BYTES, MOST_TIMES = 10_000_000, 100  # unpacked: what is not looked at; how many times what lies there. A long log comes to some 20
 CHUNK, OVERLAP = 1_000_000, 64
-_SHEET, _ROOT = re.compile(rb"<(?:\w+:)?sheet[\s/>]"), re.compile(rb"<(?:\w+:)?(?:work|chart|dialog|macro)sheet[\s/>]")
-_TEXT = re.compile(rb"<(?:\w+:)?si[\s/>]")
+_PREFIX = rb"<(?:[^\s<>/:!?]+:)?"  # of a namespace: letters of any script, and signs, not those of a program's name alone
+_SHEET, _ROOT = re.compile(_PREFIX + rb"sheet[\s/>]"), re.compile(_PREFIX + rb"(?:work|chart|dialog|macro)sheet[\s/>]")
+_TEXT = re.compile(_PREFIX + rb"si[\s/>]")
 MANIFEST = "[Content_Types].xml"  # which part is of which kind
 # Parts that a reader makes one tree of, whatever of it is wanted, and looks at element by element: some twenty microseconds for each.
 WHOLE = {MANIFEST, "xl/workbook.xml", "xl/styles.xml", "xl/theme/theme1.xml", "docProps/core.xml", "docProps/custom.xml"}

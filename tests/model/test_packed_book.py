@@ -36,6 +36,12 @@ def one_part_many_times(raw):
     return raw[:end] + raw[begin:end] * 2 + raw[end:]
 
 
+def under(prefix):
+    """A sheet that is named 200 times under a namespace's prefix of its own, as a reader reads it."""
+    named = f'<{prefix}:sheet xmlns:{prefix}="http://schemas.openxmlformats.org/spreadsheetml/2006/main" name="a" sheetId="1"/>'
+    return {SHEETS: lambda raw: raw.replace(b"</sheets>", named.encode() * 200 + b"</sheets>")}
+
+
 SPOILT = {
     "names 3 sheets and has 1": {SHEETS: one_part_many_times},
     "sheets at the most": {SHEETS: lambda raw: raw.replace(b"</sheets>", b"<sheet/>" * 200 + b"</sheets>")},
@@ -53,6 +59,14 @@ def test_a_small_file_that_has_no_end_is_refused_before_its_cells_are_asked_for(
     monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read", lambda reader: pytest.fail("was unpacked"))
     with pytest.raises(FileTextError, match=said):
         read(book(tmp_path, **SPOILT[said]))
+
+
+@pytest.mark.parametrize("prefix", ["plain", "Tür", "a-b.c"])
+@pytest.mark.parametrize("read", READERS)
+def test_sheets_under_a_prefix_in_any_letters_are_counted(read, prefix, tmp_path, monkeypatch):
+    monkeypatch.setattr("openpyxl.reader.excel.ExcelReader.read", lambda reader: pytest.fail("was unpacked"))
+    with pytest.raises(FileTextError, match="sheets at the most"):
+        read(book(tmp_path, **under(prefix)))
 
 
 def test_every_limit_is_one_of_what_the_file_holds(tmp_path):
