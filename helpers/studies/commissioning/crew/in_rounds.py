@@ -291,7 +291,7 @@ def current_judged(text, plate):
 
 def _fan(found, why):
     """(the line of the fan's speeds and flows, {label of a round: status}); why: of `no_pass`."""
-    rounds, told, said, states, past = found.procedure.rounds, [], [], {}, []
+    rounds, told, said, states, past, unread = found.procedure.rounds, [], [], {}, [], False
     low_hz, high_hz = rounds.site.fan.speed_limits_hz(rounds.site.control.fire_mode)
     ceiling = rounds.ceiling
     ceiling_said = "the day's ceiling: no speed of this drive" if isnan(ceiling.hz) else (
@@ -338,6 +338,7 @@ def _fan(found, why):
         states[one.label] = worst_of((own, bears))
         words += [*doubts, *([told_of_it] if told_of_it and told_of_it != NO_PLATE else []), *notes]
         words += [f"still to read: {listed(lack)}"] if lack else []
+        unread = unread or bool(lack)
         said += [(states[one.label], f"{one.label}: {'; '.join(words)}")] if words else []
     no_plate = not amperes(found.filled.value("devices", "motor", "plate"))
     said += [("open", NO_PLATE)] if no_plate and any("motor current" in one for one in told) else []
@@ -345,7 +346,7 @@ def _fan(found, why):
     limit = f"{limit} of the drive; steady speeds: at most as the sheet Rounds prints them"
     said = gravest_first(said)
     line = ReportLine("Rounds", IN_ROUNDS, measured="; ".join(told), limit=limit, state=worst_of(states.values()),
-                      words=said, left="still to read" in said, past=past[0] if past else "")  # fmt: skip
+                      words=said, left=unread, past=past[0] if past else "")  # fmt: skip
     return line, states
 
 
