@@ -26,6 +26,7 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
+from helpers.record.plants.loop_form import FORM
 from helpers.record.plants.schedule import FALLS
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
@@ -39,8 +40,8 @@ CAUTIONS = (
     "What was worked out was worked out on a model of steady air, and proves nothing on site.",
 )
 OF_GAS = (
-    "Life safety: gas kills without smell. The gas alarm is live at all times, and while fan or alarm is worked on somebody watches a gas "
-    "instrument of their own, or the garage is empty and nobody is let in.",
+    "Life safety: gas kills without smell. The gas alarm is live at all times, without the mains on a supply of its own alone, and while "
+    "fan or alarm is worked on somebody watches a gas instrument of their own, or the garage is empty and nobody is let in.",
 )
 LOSES, SPEED = "signal failed", "fan speed"
 OPEN_ROW = (
@@ -171,7 +172,7 @@ FOR_WHOM = "For the programmer, and for whoever proves the sequence on site."
 def _state(quoted, one):
     """A state, step by step, with the table of the record that says what it comes to."""
     told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
-    tables = [quoted.table(*one["plays"].split("/", 1))] if "plays" in one else []
+    tables = [quoted.table(*play.split("/", 1)) for play in one.get("plays", ())]
     refused = _refused(quoted, one)
     head = (f"{refused}. Refused: what follows is for information, do not enter it.",) if refused else ()
     lines = (*head, f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.")
@@ -185,7 +186,7 @@ def verdict_on(quoted, places):
         found.setdefault(state_of(line), []).append(line.name)
     grave = [key for key in ("wrong", "attention", "open") if key in found]
     if not grave:
-        return (f"nothing against {listed(found['good'])}" if found else "not judged by the record"), ""
+        return (f"nothing against it; looked at: {listed(dict.fromkeys(found['good']))}" if found else "not judged by the record"), ""
     return "; ".join(f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in grave), worst_of(grave)
 
 
@@ -203,7 +204,7 @@ def points_judged(quoted):
     told += [(quoted.filled(one), one, None) for one in words["points"] if quoted.has(one)]
 
     def point(one):
-        rings = one.get("class", NONE)
+        rings = one.get("class_gas", one.get("class", NONE)) if quoted.design.gas else one.get("class", NONE)
         wait = one.get("waits", NONE if rings in (NONE, FIRE) else "see the alarm list")
         named = unit_of(unit if one["unit"] == "reading" else one["unit"]) if "unit" in one else ""
         trend = sample if one.get("trend") == "often" else CHANGES
@@ -251,8 +252,8 @@ def alarms_of(quoted):
             yield Alarm(on, line.value, "it never comes", "never", then, TROUBLE, "none", line.why), worst
     for point, state in points_judged(quoted):
         if point.kind == "binary input" and point.alarm_class != NONE:
-            rings = f"not {point.normal}"
             words = told.get(point.name, {})
+            rings = words.get("rings", f"not {point.normal}")
             does, back, waits = words.get("does", "see the sequence"), words.get("reset", AGREED), words.get("waits", AGREED)
             state = worst_of(filter(None, (state, "open" * any(TO_AGREE in word for word in (does, back, waits, point.tells)))))
             yield Alarm(point.name, rings, waits, "always", does, point.alarm_class, back, point.tells), state or ""
@@ -308,7 +309,7 @@ def schedules(quoted):
 
 
 _TUNED = ("set point", "action", "gain", "or proportional band", "integral time", "or integral rate", "derivative time", "sample time",
-          "integral at the ends of the output")  # fmt: skip
+          *FORM)  # fmt: skip
 
 
 def tuning(quoted):

@@ -7,10 +7,12 @@ speaks against.
 from dataclasses import replace
 
 from helpers.formulas import action as actions
+from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
+from helpers.record.plants.loop_form import form_lines
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import NOT_ENTERED
@@ -24,10 +26,11 @@ ALWAYS_SHORT = (
     "a stopped fan holds no pressure, so that this comes true whether anybody asks or not, and the fan starts again after every such wait: "
     "a call from the rooms or a clock tells of need, this does not"
 )
-RESET, LOW_DEMAND, STOP_OFF = "reset", "low demand", "low-demand stop"
+RESET, LOW_DEMAND, STOP_OFF, LEAST_RUN = "reset", "low demand", "low-demand stop", "least run and least stop"
 FALLS, FIRST = ("failure", "on a failed reading"), "first"
 HIGH, LOWEST = ("fan", "highest speed"), ("fan", "lowest speed")
 LIVE, DOES = ("failure", "gas alarms are live"), ("failure", "a gas alarm does")
+SUPPLY, WAITS, LEVELS = ("failure", "supply of the gas alarm"), ("failure", "a gas alarm waits"), ("failure", "three levels of gas")
 OF_GAS = "nobody reads that zone meanwhile, its gas alarm is out, and traffic is a guess: all that the fan gives"
 BREATHED = "people breathe there: least flow, run in each hour and any stop are the code's, and standing air is read at one place alone"
 LINES = {  # kind of a review's finding: the line that it speaks against
@@ -155,7 +158,7 @@ def _loop(design):
     yield Setting("loop", "or integral rate", rate, "60 divided by the integral time in seconds")
     yield Setting("loop", "derivative time", "none", "a restless reading is nothing to differentiate")
     yield Setting("loop", "sample time", with_unit(control.sample_s, "time", 2), "as the site file has it")
-    yield Setting("loop", "integral at the ends of the output", "stops growing there", "else it winds up while the fan is at an end")
+    yield from form_lines(design)
 
 
 def _reset(design):
@@ -213,13 +216,7 @@ def _failing(design):
     yield Setting("failure", "alarm limits", "on each reading and on their difference, below", f"beyond the normal readings; {PRACTICE}")
     waits = f"for {time_text(ALARM_AFTER_S)}"
     if design.gas:
-        does = f"sounds in every zone and where somebody hears it, and orders the fan to {design.bench.speed_limits_hz[1]:g} Hz"
-        yield Setting(
-            *LIVE, "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too", "gas gathers while the fan is stopped"
-        )
-        yield Setting(
-            *DOES, f"{does}, latched until somebody resets it", "it outranks schedule, stop, fallback and loop; people leave first"
-        )
+        yield from _gas_alarm(design, waits)
     for one in found.inputs:
         low, high = one.own_limits
         if design.has_reset:
@@ -239,6 +236,27 @@ def _failing(design):
                   "the loop has nothing left to give")  # fmt: skip
 
 
+def _gas_alarm(design, waits):
+    """When the gas alarm is live, what it does, what it waits for, what powers it, and which of three levels is which."""
+    bench, found = design.bench, design.strategy
+    does = f"sounds in every zone and where somebody hears it, and orders the fan to {bench.speed_limits_hz[1]:g} Hz"
+    live = "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too; without the mains on a supply of its own alone"
+    yield Setting(*LIVE, live, "gas gathers while the fan is stopped; an alarm without power is none")
+    agreed = "to be agreed, see the enquiry list: gas alarm"
+    yield Setting(
+        *SUPPLY, agreed, "until it is agreed and proved with the mains off, no mains is no gas alarm: cars and people are out then"
+    )
+    yield Setting(*DOES, f"{does}, latched until somebody resets it", "it outranks schedule, stop, fallback and loop; people leave first")
+    filters = ", ".join(dict.fromkeys(with_unit(one.filter_s, "time") for one in found.inputs))
+    waited = f"{waits} on end, each reading by itself, after its filter ({filters}); no average besides"
+    yield Setting(*WAITS, waited, "a limit of the code that is a mean over a time is a point of its own: see the enquiry list: leave")
+    high = dict.fromkeys(bench.show(one.own_limits[1]) for one in found.inputs)
+    levels = f"{bench.show(bench.set_point)} the set point, entered in the loop alone; {listed(high)} the alarm, entered in the alarm alone"
+    most = bench.show(bench.limits[1].max())
+    why = f"{most}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air"
+    yield Setting(*LEVELS, levels, why)
+
+
 def _stop(design):
     stop, bench = design.strategy.low_demand, design.bench
     if stop is None:
@@ -249,12 +267,17 @@ def _stop(design):
     below = f"{stop.stop_below_hz:g} Hz for {time_text(stop.stop_after_s)}"
     error = stop.restart_above_ppm if design.gas else stop.restart_deficit_pa
     side = "above" if bench.effect < 0 else "below"
-    yield Setting(LOW_DEMAND, "stop below", below, "above the idle speed, below the lowest duty")
+    why = "above the idle speed, below the lowest duty; by the speed that the fan has, and counted anew when it is faster"
+    yield Setting(LOW_DEMAND, "stop below", below, why)
     again = f"{bench.show(error)} {side} the set point for {time_text(stop.restart_after_s)}"
     why = "keeps starts an hour within what the motor bears if run across the line"
     if not design.gas and bench.effect > 0:
         why = f"{CHECK}: {ALWAYS_SHORT}; {why}"
     yield Setting(LOW_DEMAND, "restart", again, why)
+    least = f"{time_text(stop.stop_after_s)} of each run, {time_text(stop.restart_after_s)} of each stop, but for what outranks the stop"
+    most = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s))
+    why = f"by the two waits, no other timer, {two(most)} starts an hour at the most: it stops by the speed and starts by the reading"
+    yield Setting(LOW_DEMAND, LEAST_RUN, least, why)
 
 
 def _sheet(digest):

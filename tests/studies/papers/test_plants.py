@@ -270,3 +270,61 @@ def test_a_garage_in_manual_is_cleared_of_people_and_somebody_puts_it_to_auto():
     (row,) = (row for part in page.parts for table in part.tables for row in table.rows if row[0] == "drive in MANUAL")
     assert "no gas alarm starts it" in row[1]
     assert all(words in row[2] for words in ("building manager", "people out", "AUTO"))
+
+
+def test_without_the_mains_a_gas_alarm_is_counted_on_only_when_its_supply_is_agreed():
+    made = papers(GARAGE)
+    first = made["sequence"].parts[0].tables[0]
+    assert dict(zip((row[0] for row in first.rows), first.states, strict=True))["Gas alarm"] == "open"
+    trip = next(part for part in made["sequence"].parts if part.title.startswith("Drive tripped"))
+    assert any("on a supply of its own alone: to be agreed, see the enquiry list" in step for step in trip.steps)
+    assert "on a supply of its own alone" in words(made["owner"])
+    (live,) = (row[3] for row in made["alarms"].parts[0].tables[0].rows if row[0] == "CO-1")
+    assert live.endswith("without the mains on a supply of its own alone")
+    given = {"question": "gas alarm", "answer": "batteries for a day", "by": "authority", "date": "2026-05-04"}
+    file = {"kind": "answers", "name": "May", "invented": True, "site": "Orchard Garage", "answers": [given]}
+    answered = {paper.key: paper for paper in Folder.of(design_of(GARAGE), AnswersFile.model_validate(file)).papers}
+    trip = next(part for part in answered["sequence"].parts if part.title.startswith("Drive tripped"))
+    assert any("batteries for a day" in step for step in trip.steps)
+
+
+@pytest.mark.parametrize(
+    ("name", "asked"),
+    [
+        (GARAGE, ("test gas", "mains off", "garage empty")),
+        (DUCT, ("against a gauge", "hand pump", "one wire off")),
+        (LAB, ("against a gauge", "one wire off")),
+    ],
+)
+def test_owners_yearly_rows_are_those_of_the_plant(name, asked):
+    (table,) = (table for part in papers(name)["owner"].parts for table in part.tables if table.key == "tests")
+    yearly = " ".join(row[1] for row in table.rows if "year" in row[0])
+    assert all(one in yearly for one in asked)
+    assert ("gauge" in yearly) != ("test gas" in yearly)
+    assert "isolated and locked out" in yearly
+
+
+@pytest.mark.parametrize("name", [DUCT, RESET, LAB, GARAGE])
+def test_nobody_is_sent_to_a_plant_in_a_fire(name):
+    told = texts("papers")["said"]["in a fire"]
+    fire = next(part for part in papers(name)["sequence"].parts if part.title == "Fire alarm")
+    assert any(told in step for step in fire.steps)
+    assert told in words(papers(name)["owner"])
+
+
+def test_a_point_and_its_alarm_have_one_class_and_one_wait():
+    for name, rings in ((GARAGE, "alarm; trouble where its signal fails"), (DUCT, "trouble where its signal fails; else supervisory")):
+        rows = papers(name)["points"].parts[0].tables[0].rows
+        assert {row[7] for row in rows if row[0].startswith(("CO-", "PDT-"))} == {rings}
+    (gas,) = (row for row in papers(GARAGE)["points"].parts[0].tables[0].rows if row[0] == "gas alarm")
+    assert "60 s on end" in gas[8]
+    alarms = {row[0]: row[1] for row in papers(GARAGE)["alarms"].parts[0].tables[0].rows}
+    assert alarms["fan run proof"] == "stopped while run is commanded"
+    assert not any(rings.startswith("not ") for rings in alarms.values())
+
+
+def test_three_levels_of_gas_are_told_apart():
+    (levels,) = (line for line in design_of(GARAGE).lines if line.name == "three levels of gas")
+    assert levels.value == "25 ppm the set point, entered in the loop alone; 35 ppm the alarm, entered in the alarm alone"
+    assert levels.why.startswith("30 ppm")
+    assert levels.value in words(papers(GARAGE)["sequence"])
