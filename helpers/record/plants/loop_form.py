@@ -13,9 +13,8 @@ from helpers.studies.signals.plates import span_text
 from helpers.units.said import with_unit
 
 LOOP = "loop"
-ERROR, OUTPUT, GROWS, ENDS, BEGINS, PROOF = (
-    "error", "output", "integral part, each sample", "integral at the ends of the output", "integral part at a start", "one sample, worked out",
-)  # fmt: skip
+ERROR, OUTPUT, GROWS = "error", "output", "integral part, each sample"
+ENDS, BEGINS, PROOF = "integral at the ends of the output", "integral part at a start", "one sample, worked out"
 FORM = (ERROR, OUTPUT, GROWS, ENDS, BEGINS, PROOF)  # names of the lines, in the order in which a sample is worked out
 JUMPS = (
     "so that nothing jumps: at a start, after a stop, back from MANUAL, an alarm or a fallback. A fan that starts far from its set point "
