@@ -201,7 +201,8 @@ def write_whole(path, content):
 
 def write_new(path, data):
     """Write bytes into a file that was not there, all of them or nothing: also a process that is killed leaves no half of it under this
-    name. Raises FileExistsError for a name that is taken, OSError where it cannot be written, ValueError for no name."""
+    name (an empty file at the most, on a file system without links), and of two that write one alone has it. Raises FileExistsError for
+    a name that is taken, OSError where it cannot be written, ValueError for no name."""
     path = Path(path)
     draft = path.with_name(f"{DRAFT}{secrets.token_hex(16)}.part")
     if os.path.lexists(path):
@@ -216,9 +217,14 @@ def write_new(path, data):
         except OSError as trouble:
             if isinstance(trouble, FileExistsError):
                 raise
-            if os.path.lexists(path):  # this file system has no links: the name was looked at, and is looked at once more
-                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
-            os.rename(draft, path)
+            with path.open("xb"):  # this file system has no links: the name is taken first, or one of two who write now would be lost
+                pass
+            try:
+                os.replace(draft, path)
+            except OSError:
+                with suppress(OSError):
+                    path.unlink()
+                raise
     finally:
         with suppress(OSError, ValueError):
             draft.unlink()

@@ -9,14 +9,15 @@ from ipywidgets import HTML, VBox
 from helpers.model.files import MOST_BYTES, FileTextError, changed_s, printable, shown_name, text_of
 from helpers.model.plants.kinds import SITE_KINDS
 from helpers.model.site.errors import SiteFileError
-from helpers.model.site.file import demo_sites, read_site
+from helpers.model.site.file import demo_sites, raw_site, read_site
 from helpers.pages.printed import RECORDS
 from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine
 from helpers.widgets.controls import HAND_PX, LETTER_PX, ROW_PX, SEGMENT_PX, STYLE, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
 AGAIN, REASON, LONGEST_NAME = "look for new files", 70, 40  # the last line of a list; letters of a reason, of a building's name
-STRATEGY = re.compile(r"^\s*(site\s*=|kind\s*=\s*[\"'][\w ]*strategy)", re.MULTILINE)  # such a file is for a site and is none
+OTHER_KINDS = re.compile(r"[\w ]*strategy|test day|answers")  # of files that are for a site and are none
+KIND = re.compile(r"^\s*kind\s*=\s*[\"']([\w ]+)[\"']", re.MULTILINE)
 
 
 def sites_offered(kind="stair"):
@@ -25,7 +26,7 @@ def sites_offered(kind="stair"):
     for path in sorted(RECORDS.glob("*.toml"), key=lambda path: (-changed_s(path), path.name)):
         words = f"{RECORDS.name}/{shown_name(path)}"
         try:
-            if STRATEGY.search(text_of(path, MOST_BYTES)):
+            if OTHER_KINDS.fullmatch(_kind_of(text_of(path, MOST_BYTES))):
                 continue
             site = read_site(path, SITE_KINDS)
             if kind not in (None, site.kind):
@@ -34,8 +35,26 @@ def sites_offered(kind="stair"):
         except (FileTextError, SiteFileError) as refusal:
             reason = " ".join(str(refusal).removeprefix(shown_name(path)).strip(",: ").split())
             words = f"{words}: not readable, {reason[:REASON]}"
-        own[words] = path
+        own[_not_in(own, words)] = path
     return demo_sites(kind) | own
+
+
+def _kind_of(text):
+    """The kind that a file says it is of, by what stands before its first table where it is no TOML; "" where it says none."""
+    try:
+        kind = raw_site(text).get("kind", "")
+    except SiteFileError:
+        found = KIND.search(text.partition("\n[")[0])
+        kind = found[1] if found else ""
+    return kind if isinstance(kind, str) else ""
+
+
+def _not_in(known, words):
+    """The words, with a number where they stand for another file already: names of files that are long are cut."""
+    number, free = 2, words
+    while free in known:
+        free, number = f"{words} ({number})", number + 1
+    return free
 
 
 def site_file(name):

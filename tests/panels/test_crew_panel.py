@@ -256,8 +256,19 @@ def test_paths_that_are_typed_are_read_together_and_a_wrong_one_leaves_what_was_
     panel.files.text = "; ".join(["a.xlsx"] * 21)
     assert "filled sheets must be 1 to 20 files; got 21" in panel.line.verdict.words
     assert "nowhere.xlsx is not there" in panel.reading.written[1]
+    assert panel.write().words == "filled sheets must be 1 to 20 files; got 21. Nothing was written."
+    assert not list(tmp_path.glob("records/*"))
     panel.files.text = f"{paths[1]}"
     assert panel.write().text.count("Written: ") == 3  # without the lower pair's weather there is no day's file
+
+
+def test_what_cannot_be_written_is_told_in_a_sentence(site, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    paths, _, _ = example_books(site, tmp_path)
+    panel = FilledPanel()
+    panel.files.text = "; ".join(map(str, paths))
+    (tmp_path / "records").write_text("a file where the folder should be")
+    assert panel.write().words == "folder records cannot be made: File exists"
 
 
 def test_filled_books_go_along_with_the_building_of_the_steps_and_open_where_it_stands(tmp_path, monkeypatch):

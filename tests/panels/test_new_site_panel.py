@@ -8,6 +8,7 @@ from unittest.mock import Mock
 import pytest
 from ipywidgets import HTML, Button, Dropdown
 
+from helpers.model.files import MOST_BYTES
 from helpers.model.site.entries import groups, sections
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site import draft
@@ -352,6 +353,39 @@ def test_a_draft_that_two_pages_take_up_is_the_draft_of_who_types_first(panel):
     folder = Path(DEFAULT_PATH).parent
     assert "Of page 0." in (folder / "your_site.draft").read_text(encoding="utf-8")
     assert "Of page 1." in (folder / "your_site_2.draft").read_text(encoding="utf-8")
+
+
+def test_a_draft_that_another_page_types_on_stays_its_own_though_it_is_left_here(panel):
+    panel.type("site", None, "name", "First")
+    other = NewSitePanel()
+    panel.type("site", None, "note", "Typed since.")
+    other.draft.leave_button.click()
+    lying = Path(DEFAULT_PATH).with_name("your_site.draft")
+    assert "Typed since." in lying.read_text(encoding="utf-8")
+    assert other.draft.offer.layout.display == "none"
+    other.type("site", None, "name", "Second")
+    assert "Typed since." in lying.read_text(encoding="utf-8")
+    assert '"Second"' in lying.with_name("your_site_2.draft").read_text(encoding="utf-8")
+
+
+def test_where_a_draft_that_is_left_lies_is_said(panel):
+    panel.type("site", None, "name", "First")
+    other = NewSitePanel()
+    other.draft.leave_button.click()
+    assert "your_site.draft.old" in other.draft.kept.value
+
+
+def test_answers_longer_than_any_file_that_is_read_are_told_and_not_kept_as_what_nobody_could_take_up(panel):
+    panel.type("site", None, "note", "kept")
+    lying = Path(DEFAULT_PATH).with_name("your_site.draft")
+    before = lying.read_bytes()
+    panel.type("site", None, "note", "x" * MOST_BYTES)
+    assert "could not be kept: the answers come to" in panel.draft.kept.value
+    assert lying.read_bytes() == before
+    panel.path.text = DEFAULT_PATH
+    panel.write()
+    assert "a site file has 300000 at the most" in panel.done.verdict.words
+    assert not Path(DEFAULT_PATH).exists()
 
 
 def test_a_draft_that_is_gone_or_cannot_be_put_aside_is_told_and_breaks_no_page(panel, monkeypatch):

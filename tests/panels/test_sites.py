@@ -36,6 +36,29 @@ def test_own_files_are_listed_a_broken_one_with_its_reason_and_a_strategy_is_non
     assert "Orchard Garage (records/garage.toml)" in sites_offered(None)
 
 
+def test_a_site_file_that_says_what_site_it_is_for_is_no_strategy_and_is_told(records):
+    (records / "said.toml").write_text('site = "Mine"\n' + LARKFIELD, encoding="utf-8")
+    noted = LARKFIELD.replace('note = "', 'note = """\nsite = "x"\nkind = "strategy"\n"""\n# note = "', 1)
+    (records / "within.toml").write_text(noted, encoding="utf-8")
+    (records / "torn.toml").write_text('name = "Half a file\nsite = "x"\n', encoding="utf-8")
+    (records / "torn_strategy.toml").write_text('kind = "strategy"\nname = "Half a file\n', encoding="utf-8")
+    (records / "answers.toml").write_text('kind = "answers"\nsite = "Mine"\n', encoding="utf-8")
+    own = [words for words in sites_offered() if "records/" in words]
+    assert any(words.startswith("records/said.toml: not readable, ") for words in own)
+    assert any(words.startswith("records/torn.toml: not readable, ") for words in own)
+    assert "Larkfield House (records/within.toml)" in own
+    assert len(own) == 4
+
+
+def test_two_files_of_names_too_long_for_a_line_are_both_in_the_list(records):
+    start = "b" * 70
+    for end in ("north", "south"):
+        (records / f"{start}_{end}.toml").write_text(LARKFIELD, encoding="utf-8")
+    own = {words: path for words, path in sites_offered().items() if "bbb" in words}
+    assert sorted(path.name for path in own.values()) == [f"{start}_north.toml", f"{start}_south.toml"]
+    assert all(site_file(words) == path for words, path in own.items())
+
+
 def test_without_a_folder_of_records_there_are_the_demo_sites(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert sites_offered() == demo_sites()

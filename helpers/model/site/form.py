@@ -326,13 +326,21 @@ class SiteForm:
         self.tail = _trimmed(waiting)
 
 
+def form_bytes(form):
+    """The bytes of a form's file. Raises ValueError, with the sentence, for one that is longer than any file that is read."""
+    data = form.text().encode()
+    if len(data) > MOST_BYTES:
+        raise ValueError(f"the answers come to {len(data)} bytes and a site file has {MOST_BYTES} at the most; shorten the notes")
+    return data
+
+
 def write_new_site(form, path, over=False):
     """Write a form's file as it stands. over: a file that is there goes beside the new one, under a name that was free; without it no file
     is ever written over. Returns (path, where the older one went or None).
 
     Raises ValueError for a path that cannot be written, with the sentence.
     """
-    target, data = named_path(path), form.text().encode()
+    target, data = named_path(path), form_bytes(form)
     if target.suffix != ".toml":
         raise ValueError(f"path must end in .toml, got {target.name!r:.60}")
     try:

@@ -21,24 +21,30 @@ class FilledPanel:
         )
         self.box = VBox().add_class(CLASS)
         self._head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), self.site.widget, self.files.widget)
-        self.reading = self._of = None
+        self.reading = self._of = self._refused = None
         self._read()
         for control in (self.site, self.files):
             control.on_change(self._read)
         crew.PICKERS.join("filled", self.site)
 
     def write(self):
-        """Write what the books come to, as `crew.write_back`; where none of this building was read, say so."""
-        if self._of != self.site.path:
-            return self.line.verdict
-        return crew.write_back(*self.files.value, name=self.site.path)
+        """Write what the books come to, as `crew.write_back`; where those that are typed were not read, or cannot be written, say so: what
+        was read before is not what the entry names."""
+        if self._refused is not None:
+            return Verdict("entry", f"{self._refused}. Nothing was written.") if self.files.value else self.line.verdict
+        try:
+            return crew.write_back(*self.files.value, name=self.site.path)
+        except ValueError as refusal:
+            return Verdict("entry", f"{refusal}")
 
     def _read(self):
         self.line.say(Verdict("working", "Reading and judging."))
         self.box.children = (*self._head, self.line.widget)  # no verdict of other books stands there meanwhile
         try:
             self.reading, self._of = crew.brought_back(*self.files.value, name=self.site.path), self.site.path
+            self._refused = None
         except ValueError as refusal:
+            self._refused = refusal
             same = self._of == self.site.path  # what was read of another building does not stand under this one's name
             self.line.say(Verdict("entry", f"{refusal}. Below stands what was read before.") if same else self._none_said(refusal))
             self.box.children = (*self._head, self.line.widget, *([self.reading.widget] if same else []))

@@ -12,7 +12,7 @@ from pathlib import Path
 from ipywidgets import HTML, Button, HBox, VBox
 
 from helpers.model.files import MOST_BYTES, bytes_of, changed_s, free_path, text_of, write_whole
-from helpers.model.site.form import SiteForm
+from helpers.model.site.form import SiteForm, form_bytes
 from helpers.pages.printed import RECORDS, records_folder
 
 DRAFT, DRAFTS = "your_site.draft", "your_site*.draft"
@@ -24,12 +24,13 @@ class SiteDraft:
 
     def __init__(self, on_take):
         self.path, self._on_take, self._offered, self._own = _newest(), on_take, False, None
+        self._seen = self._lying()
         self.told, self.kept = HTML(), HTML()
         self.take_button, self.leave_button = Button(description="Take it up"), Button(description="Leave it")
         self.take_button.on_click(lambda _: self.take())
         self.leave_button.on_click(lambda _: self.leave())
         self.offer = VBox([self.told, HBox([self.take_button, self.leave_button])])
-        self._show(self.path.is_file())
+        self._show(self.path.is_file())  # also what cannot be read: it is told once somebody takes it up
         if self._offered:
             self.told.value = f"<b>Typed until {self.when} and not written into a site file.</b>"
 
@@ -50,7 +51,8 @@ class SiteDraft:
         self._on_take(form)
 
     def leave(self):
-        """Begin without it: it goes beside, under a name that was free. What cannot go there is told, and stays where it is."""
+        """Begin without it: it goes beside, under a name that was free. What cannot go there is told, and stays where it is; so does what
+        another page has typed there since it was offered here: that page works on it."""
         try:
             self._put_aside()
         except (ValueError, OSError) as trouble:
@@ -64,7 +66,7 @@ class SiteDraft:
             self._put_aside()
             if self._lying() not in (None, self._own):
                 self.path = free_path(self.path)
-            write_whole(self.path, form.text())
+            write_whole(self.path, form_bytes(form))
             self._own = self._lying()
         except (ValueError, OSError) as trouble:
             self.kept.value = f"What is typed could not be kept: {escape(str(trouble))}"
@@ -78,11 +80,14 @@ class SiteDraft:
             self._own, self.kept.value = None, ""
 
     def _put_aside(self):
-        if self._offered:
+        if not self._offered:
+            return
+        if self._lying() == self._seen:
             with suppress(FileNotFoundError):  # another page has put it aside
-                write_whole(free_path(Path(RECORDS) / f"{DRAFT}.old"), bytes_of(self.path, MOST_BYTES))
+                aside = write_whole(free_path(Path(RECORDS) / f"{DRAFT}.old"), bytes_of(self.path, MOST_BYTES))
                 self.path.unlink()
-            self._show(False)
+                self.kept.value = f"The draft lies in {aside.as_posix()}"
+        self._show(False)
 
     def _lying(self):
         """What lies under the draft's name: None for nothing, no bytes for what is no file to read."""
