@@ -31,6 +31,7 @@ INSTALLED = (
     "C:/Program Files (x86)/Microsoft/Edge/Application/msedge.exe",
 )  # where they stand without a search path
 PAPERS = {"A4": "210mm 297mm", "Letter": "8.5in 11in"}
+NO_SCRIPT = """<meta http-equiv="Content-Security-Policy" content="script-src 'none'">"""  # W3C, Content Security Policy (memory)
 WITHIN_S = 60.0  # for a page, the start of the browser included
 ENDS_WITHIN_S = 5.0  # then it is ended from outside
 FREE_HANDLE = 5  # the first above the two that a browser reads and writes its messages at, 3 and 4
@@ -158,6 +159,8 @@ def _asked_for(path):
 
 
 def _sized(page_html, paper):
+    """The page as it is printed: of this size, and without any script. Ours have none, and one that came in by a name runs nowhere."""
+    page_html = page_html.replace("<head>", f"<head>{NO_SCRIPT}", 1)
     return page_html.replace("size: auto;", f"size: {PAPERS[paper]};").replace("size: landscape;", f"size: {paper} landscape;")
 
 

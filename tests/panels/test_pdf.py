@@ -50,6 +50,16 @@ def test_one_browser_prints_page_after_page_as_one_of_its_own_does(tmp_path, mon
         assert [(sheet.mediabox, sheet.extract_text()) for sheet in sheets] == [(sheet.mediabox, sheet.extract_text()) for sheet in others]
 
 
+@needs_browser
+def test_no_script_runs_in_a_page_that_is_printed(tmp_path):
+    page = PAGE.replace("</body>", "<script>document.body.append('it ' + 'ran')</script></body>")
+    with printer.Printer() as one:
+        together = one.write(page, tmp_path / "together.pdf")
+        assert one.running
+    for path in (together, printer.write_pdf(page, tmp_path / "alone.pdf")):
+        assert pypdf.PdfReader(path).pages[0].extract_text().split() == ["Door", "7"]
+
+
 def _prints_twice(folder):
     """In a process of its own: the numbers of the browsers that two printers used."""
     printer.keep_browser()
