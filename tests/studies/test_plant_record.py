@@ -87,7 +87,7 @@ def test_a_stop_that_lets_a_garage_pass_its_most_is_past_a_limit_and_none_withou
     made = design("Orchard Garage")
     (told,) = [one for one in made.section("low-demand").findings if one.what.startswith("After a stop")]
     assert told.severity == "wrong"
-    assert told.figure.startswith("level -1 35 ppm")
+    assert told.figure.startswith("level -1 35.4 ppm")
     rise = made.site.traffic["rush"].running[0] * made.site.cars.emission_m3_s * 1e6 / (1450 * 2.9)  # ppm/s, no air at all
     waits = 60.0 + 20.0 + 5.0 + 40.0  # its wait, cell, filter, ramp
     assert 30.0 < float(told.figure.split()[2]) < 30.0 + rise * (waits + 60.0)

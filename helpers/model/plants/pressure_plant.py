@@ -224,7 +224,8 @@ def turns_schedule(base, turns, length_s):
             raise ValueError(f"at_s must be {until[name]:g} s or later, where the turn of {name} before it ends; got {at:g}")
         target = np.broadcast_to(value, now[name].shape)
         share = np.clip((times - at) / over, 0.0, 1.0).reshape(-1, *[1] * target.ndim)
-        changed[name] = changed[name] + share * (target - now[name])
+        # what has ended is what was asked for to the last digit: cars that have left are none, not a rounding error fewer
+        changed[name] = np.where(share < 1, changed[name] + share * (target - now[name]), target)
         now[name], until[name] = target, at + over
     flat = {name: course.reshape(-1, *course.shape[2:]) for name, course in changed.items()}
     return Schedule(times, type(base)(**flat), len(base))

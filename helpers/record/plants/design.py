@@ -3,16 +3,12 @@
 from dataclasses import replace
 from functools import cached_property, partial
 
-import numpy as np
-
 from helpers import require
 from helpers.model.plants.duct import DuctSite
-from helpers.model.plants.garage import Garage
 from helpers.model.plants.kinds import plant_of
-from helpers.model.plants.pressure_plant import GarageConditions, Turn, run_plant, setup_of
 from helpers.model.site.schema import Site
 from helpers.record.design import Design
-from helpers.record.plants import sections
+from helpers.record.plants import rushes, sections
 from helpers.record.plants.laid import kind_of, laid_down, with_choices
 from helpers.record.plants.schedule import plant_board, plant_schedule
 from helpers.record.review.failures import good_speeds
@@ -20,7 +16,7 @@ from helpers.record.review.study import reviewed
 from helpers.record.sections.signed import site_hash
 from helpers.studies.low_demand.duct_reset import reset_study
 from helpers.studies.low_demand.reset_told import reset_section
-from helpers.studies.report import NETWORK, PRACTICE, Finding, Record, Section, Written, range_text, time_text
+from helpers.studies.report import PRACTICE, Record, Section, Written, range_text
 from helpers.studies.status import fails_said
 from helpers.units import SYSTEMS, parse
 from helpers.units.said import written_out
@@ -39,37 +35,6 @@ OF_GAS = (
     "authority's to say.",
 )
 AT_THE_RESET = ("never stops", "cycles")  # kinds that hang on the speed at the set point: of a duct with a reset its study judges them
-QUIET_S, HEAVY_S = 600.0, 5400.0  # played beyond a stop's own wait, and of the heaviest traffic; ours
-SET_POINT_STAYS = "see what the loop holds"
-
-
-def after_a_stop(design):
-    """The `Finding`, if there is one, that a zone passes its most after a garage's stop for low demand, before the fan has the gas again;
-    none where the fan does not stop in the quietest traffic. Played in time, from that traffic to the heaviest at once. Limits: well-mixed
-    zones, those with a transmitter alone; readings without error.
-    """
-    site, bench = design.site, design.bench
-    amounts = {name: sum(traffic.running) for name, traffic in site.traffic.items()}
-    quiet, heavy = min(amounts, key=amounts.get), max(amounts, key=amounts.get)
-    turns_s = site.control.low_demand.stop_after_s + QUIET_S
-    setup = setup_of(Garage(site), turns_s + HEAVY_S, events=(Turn(turns_s, {"running": site.traffic[heavy].running}),))
-    run = run_plant(Garage(site), GarageConditions.of(site, quiet), setup)
-    gas, most = run.tubes_pa[..., 0], bench.limits[1].max()
-    awake = run.time_s >= turns_s
-    if run.running[np.argmax(awake), 0] or gas[awake].max() <= most:
-        return
-    place = int(gas[awake].max(axis=0).argmax())
-    past_s = float((gas[awake].max(axis=1) > most).sum() * site.control.sample_s)
-    yield Finding(
-        "wrong",
-        "After a stop the gas passes its most before the fan has it again",
-        f"{site.transmitters[place].zone} {bench.show(gas[awake].max())} of {bench.show(most)}, for {time_text(past_s)} "
-        f"({quiet}, then {heavy} at once)",
-        "the fan starts again by a reading of standing air that is past the set point already, and waits besides",
-        f"{NETWORK}, in time",
-        "no stop; or a start below the set point, without a wait, and a call by whoever drives in",
-        settings=(("low demand", "restart"),),
-    )
 
 
 class PlantDesign:
@@ -136,7 +101,17 @@ class PlantDesign:
     @cached_property
     def stop_findings(self):
         """What a stop for low demand does to a gas while the fan stands; none without a stop, and of what holds a pressure."""
-        return tuple(after_a_stop(self)) if self.gas and self.site.control.low_demand is not None else ()
+        return tuple(rushes.stop_findings(self)) if self.gas and self.site.control.low_demand is not None else ()
+
+    @cached_property
+    def rush(self):
+        """`GasRush` of a garage, with the gain that is laid down; None of any other plant."""
+        return rushes.rush_of(self) if self.gas else None
+
+    @cached_property
+    def rush_findings(self):
+        """What traffic that turns at once does to a gas with the fan running; none of what holds a pressure."""
+        return tuple(rushes.rush_findings(self)) if self.gas else ()
 
     def where(self, number):
         """Where a transmitter reads, in words."""
@@ -165,7 +140,7 @@ class PlantDesign:
         """What the alarm limits rest on, in words."""
         if self.gas:
             beyond = "a reading there is beyond the most that a zone may have, whatever its error, and above all that the loop holds"
-            return f"{beyond}; the code decides; {PRACTICE}"
+            return f"{beyond}; {rushes.alarm_said(self)}; the code decides; {PRACTICE}"
         return f"beyond the readings of the cases that the loop holds, those at an end of its speed left out; {PRACTICE}"
 
     @cached_property

@@ -62,7 +62,7 @@ def plant_schedule(design, digest):
     for one in design.review.found:
         if one.key in LINES:
             against.setdefault(LINES[one.key], []).append(_of_no_entry(one) if LINES[one.key] == LOWEST else one.finding)
-    for finding in (*design.reset_findings, *design.stop_findings):
+    for finding in (*design.reset_findings, *design.stop_findings, *design.rush_findings):
         for place in finding.settings if not finding.possible else ():
             against.setdefault(place, []).append(finding)
     lines = (*_inputs(design), *_combining(design), *_loop(design), *_reset(design), *_fan(design), *_failing(design), *_stop(design),

@@ -11,6 +11,7 @@ from helpers import __version__
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.record.plants.laid import lags_tried, unlimited_said
+from helpers.record.plants.rushes import running_table, stop_table
 from helpers.record.plants.schedule import FALLS, LINES
 from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm, largest_gain, loop_lags_s, loop_margins
 from helpers.record.review.study import review_profile
@@ -85,7 +86,9 @@ def held_section(design):
     figures += [Value(name, speed, f"{speed:.1f} Hz", "every reading sound", NETWORK, "frequency") for name, speed in named]
     kept = f"the set point of {bench.show(bench.set_point)} is held and every place keeps its limit"
     said = f"In {good} of {asked} cases that ask, {kept}."
-    return _section(design, "held", "What the loop holds", said, figures, (table,), (_profile(bench),))
+    turns = (running_table(design),) if design.gas else ()
+    made = _section(design, "held", "What the loop holds", said, figures, (table, *turns), (_profile(bench),))
+    return replace(made, findings=(*made.findings, *design.rush_findings))
 
 
 def _profile(bench):
@@ -234,7 +237,7 @@ def low_demand_section(design):
         Value("Threshold", stop.stop_below_hz, told, between, SITE_FILE, "frequency"),
     )
     said = f"Threshold {stop.stop_below_hz:g} Hz: {word} at a set point that stays.{moved}"
-    made = _section(design, "low-demand", title, said, figures)
+    made = _section(design, "low-demand", title, said, figures, (stop_table(design),) if design.gas else ())
     return replace(made, findings=(*made.findings, *design.stop_findings))
 
 

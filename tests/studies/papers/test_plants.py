@@ -101,7 +101,7 @@ def test_a_stop_of_a_garage_without_leave_fails_where_it_is_programmed():
     assert "leave" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
     ways = made["sequence"].parts[0].tables[1]
     assert "FAIL" in next(row for row in ways.rows if row[0] == "Stopped for low demand")[1]  # its start lets the gas past its most
-    assert lacking(made["sequence"]).fails == 6  # the state, the way into it and its four ways out
+    assert lacking(made["sequence"]).fails == 7  # the state, the way into it, its four ways out, and what its rush comes to
 
 
 def test_a_dead_wire_that_nobody_sees_heads_the_ducts_papers():
