@@ -78,5 +78,5 @@ def test_the_gain_for_the_new_span_leaves_the_building_the_same_loop(gain, old, 
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
-    with pytest.raises(ValueError, match=sentence):
+    with pytest.raises(ValueError, match=f"^{sentence}"):
         call()

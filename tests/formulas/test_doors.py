@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.formulas import doors, leakage
+from helpers.formulas import air, doors, leakage
 
 EXAMPLES = settings(max_examples=50, derandomize=True, deadline=None)
 UNITS = pint.get_application_registry()
@@ -133,5 +133,30 @@ def test_the_speed_by_the_gas_is_that_of_its_lift_and_none_for_gas_no_warmer_tha
     ],
 )
 def test_a_speed_against_smoke_is_refused_what_cannot_be(call, told):
-    with pytest.raises(ValueError, match=told):
+    with pytest.raises(ValueError, match=f"^{told}"):
         call()
+
+
+@EXAMPLES
+@given(
+    speed=st.floats(0.3, 2), stair=st.floats(5, 100), width=widths, height=heights, share=st.floats(0.5, 1), coefficient=st.floats(0.3, 0.9)
+)
+def test_a_release_lets_out_what_the_doorway_lets_in(speed, stair, width, height, share, coefficient):
+    """Both in series: the pressures that this flow takes across doorway and release make the stair's."""
+    doorway = share * width * height
+    area = doors.release_area(speed, stair, width, height, doorway, coefficient)
+    flow, density = speed * width * height, air.STANDARD_DENSITY_KG_M3
+    across = density / 2 * (flow / (doors.OPEN_DOOR_DISCHARGE_COEFFICIENT * doorway)) ** 2
+    if across >= stair:
+        assert area == np.inf
+    else:
+        assert across + density / 2 * (flow / (coefficient * area)) ** 2 == pytest.approx(stair, rel=1e-9)
+
+
+def test_nonsense_about_a_release_gets_its_sentence():
+    sound = {"speed_m_s": 0.75, "stair_pa": 20.0, "width_m": 0.9, "height_m": 2.1, "free_area_m2": 1.8, "discharge_coefficient": 0.65}
+    for name in ("speed_m_s", "stair_pa", "width_m", "height_m", "free_area_m2"):
+        with pytest.raises(ValueError, match=f"^{name} must be above 0, got 0"):
+            doors.release_area(**sound | {name: 0.0})
+    with pytest.raises(ValueError, match=r"^discharge_coefficient must be from 0\.1 to 1, got 1\.2"):
+        doors.release_area(**sound | {"discharge_coefficient": 1.2})

@@ -51,6 +51,29 @@ def test_more_flow_always_means_less_pressure(curve, s):
     assert (np.diff(fan.pressure_at_flow(grid, flows, pressures, s, beyond="extend")) < 0).all()
 
 
+@EXAMPLES
+@given(curve=curves(), s=speeds, beyond=st.floats(0.01, 2))
+def test_beyond_its_ends_a_curve_runs_straight_on_at_the_slope_of_that_end(curve, s, beyond):
+    flows, pressures = curve
+    for end, way, slope in ((0, -1.0, fan.curve_slopes(flows, pressures)[0]), (-1, 1.0, fan.curve_slopes(flows, pressures)[-1])):
+        there = fan.pressure_at_flow((flows[end] + way * beyond) * s, flows, pressures, s, beyond="extend")
+        assert there == pytest.approx(s**2 * (pressures[end] + slope * way * beyond), rel=1e-9, abs=1e-9)
+
+
+def test_the_current_of_a_motor_is_two_parts_at_right_angles():
+    """By hand: 3 and 4 make 5."""
+    assert fan.motor_current_share(1.0, 0.6) == pytest.approx(1.0)
+    assert fan.motor_current_share(0.0, 0.6) == pytest.approx(0.6)  # the field alone
+    assert fan.motor_current_share(0.5, 0.6) == pytest.approx(np.hypot(0.6, 0.4))
+    assert fan.motor_current_share(0.5, 0.6, 0.5) == pytest.approx(np.hypot(0.3, 0.8))  # half the field: the torque asks for twice
+    with pytest.raises(ValueError, match=r"^magnetising_share must be from 0 to 0\.99, got 1"):
+        fan.motor_current_share(1.0, 1.0)
+    with pytest.raises(ValueError, match=r"^torque_share must be 0 or more, got -1"):
+        fan.motor_current_share(-1.0, 0.4)
+    with pytest.raises(ValueError, match=r"^field_share must be from 0\.01 to 1, got 2"):
+        fan.motor_current_share(1.0, 0.4, 2.0)
+
+
 def test_two_points_make_a_straight_fan():
     assert fan.curve_slopes([0, 2], [400, 100]).tolist() == [-150.0, -150.0]
     assert fan.pressure_at_flow([0.5, 1.0, 1.5], [0, 2], [400, 100]) == pytest.approx([325, 250, 175])

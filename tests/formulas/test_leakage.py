@@ -49,6 +49,24 @@ def test_the_slope_is_the_derivative(dp, n):
 
 
 @EXAMPLES
+@given(dp=pressures)
+def test_the_straight_line_at_a_flow_touches_the_law_of_a_door_gap_there(dp):
+    flow, slope = kernels.flow_and_slope(np.float64(dp), 0.5)
+    steep, left = kernels.tangent_of_flow(flow, 0.5)
+    assert steep == pytest.approx(slope, rel=1e-9)
+    assert left == pytest.approx(flow - slope * dp, rel=1e-6, abs=1e-9)
+
+
+@EXAMPLES
+@given(dp=st.one_of(st.floats(0.5, 500), st.floats(-500, -0.5)), n=st.floats(0.55, 1.0))
+def test_the_straight_line_at_a_flow_touches_the_power_law_of_a_crack(dp, n):
+    flow = np.copysign(abs(dp) ** n, dp)
+    steep, left = kernels.tangent_of_flow(np.float64(flow), n)
+    assert steep == pytest.approx(n * abs(dp) ** (n - 1), rel=1e-9)
+    assert left == pytest.approx(flow - steep * dp, rel=1e-6, abs=1e-9)
+
+
+@EXAMPLES
 @given(dp=pressures, n=exponents)
 def test_the_checked_law_is_the_one_the_air_network_uses(dp, n):
     value, _ = kernels.flow_and_slope(np.float64(dp), n)

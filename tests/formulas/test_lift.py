@@ -36,5 +36,5 @@ def test_shafts_and_speeds_broadcast():
     ],
 )
 def test_a_shaft_that_cannot_be_is_refused(arguments, says):
-    with pytest.raises(ValueError, match=says):
+    with pytest.raises(ValueError, match=f"^{says}"):
         piston_pressure(*arguments)

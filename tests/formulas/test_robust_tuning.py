@@ -74,7 +74,10 @@ def test_the_fastest_has_the_least_integral_time_over_gain_and_a_ramp_lowers_its
     ("call", "refusal"),
     [
         (lambda: largest_gain(W[::-1], process(1, [1], 0.1), [1.0]), "frequency_rad_s must be two or more rising numbers, got 1500"),
-        (lambda: largest_gain(W, process(1, [1], 0.1)[:7], [1.0]), r"one response for each of 1500 frequencies, got shape \(7,\)"),
+        (
+            lambda: largest_gain(W, process(1, [1], 0.1)[:7], [1.0]),
+            r"process .* one response for each of 1500 frequencies, got shape \(7,\)",
+        ),
         (lambda: largest_gain(W, process(1, [1], 0.1), [0.0]), "integral_s must be above 0, got 0"),
         (lambda: largest_gain(W, np.ones((1500, 200)), np.ones(100)), "process must have 2e\\+07 cells at most"),
         (lambda: largest_gain(W, process(1, [1], 0.1), [1.0], LeastMargins(1.0, 2.5, 40)), "peak_sensitivity must be above 1, got 1"),
@@ -84,5 +87,5 @@ def test_the_fastest_has_the_least_integral_time_over_gain_and_a_ramp_lowers_its
     ],
 )
 def test_what_cannot_be_is_refused_in_a_sentence(call, refusal):
-    with pytest.raises(ValueError, match=refusal):
+    with pytest.raises(ValueError, match=f"^{refusal}"):
         call()

@@ -62,7 +62,7 @@ def test_a_wrong_loop_of_full_gain_has_no_rate_because_it_goes_at_once():
     ],
 )
 def test_a_rate_of_nonsense_is_refused(arguments, words):
-    with pytest.raises(ValueError, match=words):
+    with pytest.raises(ValueError, match=f"^{words}"):
         error_rate_per_s(*arguments)
 
 

@@ -73,5 +73,5 @@ def test_many_entries_at_once_broadcast():
     ],
 )
 def test_nonsense_is_refused_with_the_name_of_what_is_wrong(call, words):
-    with pytest.raises(ValueError, match=words):
+    with pytest.raises(ValueError, match=f"^{words}"):
         call()

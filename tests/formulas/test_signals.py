@@ -111,5 +111,5 @@ def test_volts_and_milliamps_undo_each_other(volts, ohm):
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
-    with pytest.raises(ValueError, match=sentence):
+    with pytest.raises(ValueError, match=f"^{sentence}"):
         call()

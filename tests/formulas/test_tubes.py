@@ -71,5 +71,5 @@ def test_many_tubes_at_once_are_those_one_by_one():
     ],
 )
 def test_what_is_no_tube_is_refused_in_a_sentence(call, sentence):
-    with pytest.raises(ValueError, match=sentence):
+    with pytest.raises(ValueError, match=f"^{sentence}"):
         call()

@@ -66,5 +66,5 @@ def test_several_inertias_are_judged_at_once_and_where_nothing_brakes_no_ramp_is
     ],
 )
 def test_what_no_wheel_does_is_refused_in_a_sentence(call, sentence):
-    with pytest.raises(ValueError, match=sentence):
+    with pytest.raises(ValueError, match=f"^{sentence}"):
         call()
