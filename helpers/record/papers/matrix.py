@@ -1,6 +1,7 @@
 """Cause and effect: every cause with its input of the points list, what the outputs do, what latches, who resets it, what goes first."""
 
 from helpers.record.papers import points as named
+from helpers.record.papers.beyond import both_fans
 from helpers.record.papers.beyond.second_shaft import shaft_matrix
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.states import NOT_JUDGED, TELLS, order_said, priority, states_of, verdict_on
@@ -21,7 +22,8 @@ HEADS = (
     "Reset by",
     "As the record has it",
 )
-X, SAME, NOT, BY_PROOF, SWITCHED = "X", "=", "–", "proof", "as switched"  # an empty cell would be one to fill in
+X, SAME, NOT, SWITCHED = both_fans.X, both_fans.SAME, both_fans.NOT, both_fans.SWITCHED  # an empty cell would be one to fill in
+BY_PROOF = "proof"
 X_HEADS = (
     "Cause", "Order", "Fan: run", "Fan: stop", "Speed: by the loop", "Speed: fixed, as agreed", "Speed: in MANUAL", "Intake damper: open",
     "Intake damper: shut", "Lamp: fan runs", "Lamp: trouble", "Lamp: switch not in AUTO", "Record",
@@ -31,21 +33,29 @@ X_NOTE = (
     "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
     "is to be entered says the table behind this one."
 )
-OPEN = "to be agreed"  # by what the panel's ON runs, where no fixed speed protects
+OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
-HELD = ("change", "change on")  # the loop is held where it was
+HELD = both_fans.CHANGES  # the loop is held where it was
 SWITCHES = ("fire service's panel not in AUTO", "fan of the second shaft: in manual")  # contacts of switches: nobody mends one
+LIGHT_NOT_IN_AUTO = ("fire service's panel not in AUTO", "drive in manual", "fan of the second shaft: in manual")  # contacts
+NEITHER = both_fans.STAYS, both_fans.STAYS
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
 BESIDE = ("second fan run command", "second fan speed command", "fan damper command", "second fan damper command")
+TWO_HEADS = (*HEADS[:-3], *both_fans.HEADS, *HEADS[-3:])
+TWO_X_HEADS = (*X_HEADS[:2], *both_fans.X_FANS, *X_HEADS[4:7], *both_fans.X_DAMPERS, *X_HEADS[7:9], *both_fans.X_LAMPS, *X_HEADS[10:])
 IN_CHARGE = (
-    "Run, speed and trouble are told of the fan in charge. The other one's commands stand at off and shut. Their points: {}. A damper is "
-    "commanded open with the run of its fan, before its start, and shut without it, once its drive is off."
+    "Each of the two fans has a run command, a speed command and a command of its shut-off damper of its own, and a cause says for each "
+    "what it does: {}. The first fan's are the fan run command, the speed command and the fan damper command."
+)
+ITS_OWN_TABLE = (
+    "Of these causes the fire alarm and the self-test alone command the second shaft's fan too; what begins, stops and outranks it stands "
+    "in its own table, below."
 )
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
     "No line stops the fan for low demand in smoke control.",
 )
-AS_BEFORE, AS_STATE, ORDERS_NOTHING = "as before", "as the state", "no command to run or stop"
+AS_BEFORE, AS_STATE, ORDERS_NOTHING = both_fans.AS_BEFORE, "as the state", "no command to run or stop"
 
 
 def matrix(quoted):
@@ -66,7 +76,9 @@ def matrix(quoted):
     effects = (*COMMANDED, DAMPER, *(BESIDE if two_fans else ()))
     if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *effects) if used not in spoken]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
-    cells, marks, crosses = zip(*sorted(rows, key=_place), strict=True)
+    cells, marks, crosses, fans = zip(*sorted(rows, key=_place), strict=True)
+    if two_fans:
+        cells, crosses = (tuple(map(both, told, fans)) for both, told in ((_of_both, cells), (_crosses_of_both, crosses)))
     marks = tuple(named.waiting(row, mark) for row, mark in zip(cells, marks, strict=True))
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
@@ -76,12 +88,27 @@ def matrix(quoted):
         "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
         "loop, else it is trouble alone.",
         *((IN_CHARGE.format(listed(BESIDE)),) if two_fans else ()),
+        *((ITS_OWN_TABLE,) if quoted.site.second_shaft is not None else ()),
     )
+    heads, x_heads, note = (TWO_HEADS, TWO_X_HEADS, X_NOTE + both_fans.X_NOTE) if two_fans else (HEADS, X_HEADS, X_NOTE)
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
-    short = Table("crosses", "Causes and effects at a glance", X_HEADS, by_order, note=X_NOTE)
-    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", HEADS, cells, marks)),
+    short = Table("crosses", "Causes and effects at a glance", x_heads, by_order, note=note)
+    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", heads, cells, marks)),
                   cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))  # fmt: skip
     return _paper(causes, *shaft_matrix(quoted, names))
+
+
+def _of_both(cells, fans):
+    """Cells of a cause with what each of two fans does, in the columns of `TWO_HEADS`."""
+    first, second = fans
+    speed = cells[6] if first in (both_fans.STAYS, both_fans.POWERLESS, both_fans.STOPS) else f"{cells[6]} ({first.speed})"
+    return (*cells[:5], first.told, speed, *cells[7:9], second.told, second.speed, first.damper, second.damper, *cells[9:])
+
+
+def _crosses_of_both(cross, fans):
+    """The same of crosses, in the columns of `TWO_X_HEADS` after its order: each fan's lamp as that of one."""
+    marks = both_fans.crosses_of(fans)
+    return (*marks, *cross[2:5], *marks, *cross[5:7], cross[7], *cross[7:])
 
 
 def _place(row):
@@ -95,7 +122,7 @@ def _paper(*parts):
 
 
 def _of_state(quoted, state):
-    """(cells, status, crosses) of a state."""
+    """(cells, status, crosses, what each of two fans does) of a state."""
     told, mark = verdict_on(quoted, state)
     fan = AS_BEFORE if state.inside else "as the state that follows" if state.fan == "without power" else state.fan
     cells = (
@@ -112,7 +139,7 @@ def _of_state(quoted, state):
         state.reset,
         told,
     )
-    return cells, mark, _crosses(state, quoted.fixed_speed.none_protects)
+    return cells, mark, _crosses(state, quoted.fixed_speed.none_protects), both_fans.fans_in(state)
 
 
 def _crosses(state, none_protects):
@@ -157,7 +184,7 @@ def _of_alarms(quoted, titles):
             AS_BEFORE,
             alarm.reset,
         )
-        yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state, _told_alone(fixed=lost or falls_back)
+        yield (*cells, "whoever mended it", f"waits: {alarm.waits}; {alarm.why}"), state, _told_alone(fixed=lost or falls_back), NEITHER
 
 
 def _of_contacts(quoted, points, states):
@@ -166,14 +193,20 @@ def _of_contacts(quoted, points, states):
     failing = {state.title: told for state in states for told, mark in (verdict_on(quoted, state),) if mark == "wrong"}
     for alarm in named.contacts(points):
         if alarm.on not in used:
+            told = acting[named.named_in_words(alarm.on)]
             fan, speed, state, then = (
-                acting[named.named_in_words(alarm.on)].get(key, other)
+                told.get(key, other)
                 for key, other in (("fan", AS_BEFORE), ("speed", AS_BEFORE), ("state", AS_BEFORE), ("then", "alarm only"))
             )
             cells = (f"{alarm.on}: {alarm.limit}", alarm.on, ORDERS_NOTHING, state, then, fan, speed, TELLS, AS_BEFORE)
             crosses = (OPEN, OPEN, *_told_alone()[2:]) if fan.startswith(OPEN) else _told_alone()
-            if alarm.on == "fire service's panel not in AUTO":
+            if named.named_in_words(alarm.on).removeprefix(named.SECOND) in LIGHT_NOT_IN_AUTO:
                 crosses = (*crosses[:-2], X, X)
             by = "whoever turns it back to AUTO" if alarm.on in SWITCHES else "whoever mended it"
             fails = next((told for title, told in failing.items() if title in state), "")
-            yield (*cells, alarm.reset, by, f"{fails or NOT_JUDGED}; {alarm.why}"), "wrong" if fails else "", crosses
+            yield (
+                (*cells, alarm.reset, by, f"{fails or NOT_JUDGED}; {alarm.why}"),
+                "wrong" if fails else "",
+                crosses,
+                both_fans.fans_at(alarm.on, named.SECOND, told),
+            )

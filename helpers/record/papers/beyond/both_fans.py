@@ -1,0 +1,95 @@
+"""What each of two fans of one stair does at a cause of cause and effect: its run command, its speed and its shut-off damper, in words and
+as crosses. Which fan is in charge, which one is lost and which is to be asked stands in the sequence, as what the programmer asks.
+"""
+
+from dataclasses import dataclass
+
+CHARGE, IDLE, ASKED, LOST = "in charge", "idle", "asked", "lost"
+X, NOT, SAME, SWITCHED = "X", "–", "=", "as switched"
+IF_ASKED = "if asked"
+CHANGES = "change", "change on"  # keys of states in which one fan takes over from the other
+AS_BEFORE = "as before"
+OPEN = "to be agreed"
+HEADS = "Second fan run command", "Second fan speed command", "Fan damper command", "Second fan damper command"
+X_FANS = "First fan: run", "First fan: stop", "Second fan: run", "Second fan: stop"
+X_DAMPERS = "First fan's damper: open", "First fan's damper: shut", "Second fan's damper: open", "Second fan's damper: shut"
+X_LAMPS = "Lamp: fan runs", "Lamp: second fan runs"
+X_NOTE = (
+    " Of two fans: in charge, idle: X for the fan in charge, for the other one. Asked, lost: X for the fan that is asked, for the one that "
+    "is lost. If asked: so in smoke control and at the panel's ON, where the other fan is to be asked, else as before; which that is "
+    "stands in the sequence, as what the programmer asks. Speed: of the fan in charge; the other one's stands at nothing. A damper is "
+    "open as long as its fan's run is commanded, and before its start; shut without it, once its drive is off."
+)
+
+
+@dataclass(frozen=True)
+class EachFan:
+    """What one of two fans does at a cause: run, stop as crosses (its shut-off damper opens with the one, shuts with the other), and in
+    words its run command, its speed and that damper."""
+
+    run: str
+    stop: str
+    told: str
+    speed: str
+    damper: str
+
+
+STAYS = EachFan(SAME, SAME, AS_BEFORE, AS_BEFORE, AS_BEFORE)
+STOPS = EachFan(NOT, X, "off", "none", "shut, once its drive is off")
+TAKEN = EachFan(
+    f"{NOT} {IF_ASKED}", f"{X} {IF_ASKED}",
+    told="off where the other one is asked, else as before",
+    speed="none where the other one is asked",
+    damper="shut where the other one is asked, once this drive is off, else as before",
+)  # fmt: skip
+GIVEN = EachFan(
+    f"{X} {IF_ASKED}", f"{NOT} {IF_ASKED}",
+    told="run where it is asked, else as before",
+    speed="where it is asked that of before the loss",
+    damper="open where it is asked, before its start, else as before",
+)  # fmt: skip
+UNSETTLED = EachFan(OPEN, OPEN, f"{OPEN}, see the enquiry list: two intakes", AS_BEFORE, AS_BEFORE)
+RUNS = EachFan(
+    CHARGE, IDLE,
+    told="run where it is in charge, else off",
+    speed="where it is in charge, else none",
+    damper="open before its start where it is in charge, else shut, once its drive is off",
+)  # fmt: skip
+CHANGED = EachFan(
+    ASKED, LOST,
+    told="run for the one that is asked, off for the one that is lost",
+    speed="of the one that is asked; none of the lost one",
+    damper="open before its start for the one that is asked; shut for the lost one, once its drive is off",
+)  # fmt: skip
+BY_HAND = EachFan(
+    SWITCHED, SWITCHED,
+    told="as the switch at its drive, while the other drive is not enabled",
+    speed="of whoever is at its switch",
+    damper="open while its drive is enabled in MANUAL, else shut",
+)  # fmt: skip
+POWERLESS = EachFan(NOT, X, "as the state that follows", "none until power is back", f"{OPEN}, see the enquiry list: shut-off dampers")
+
+
+def fans_in(state) -> tuple[EachFan, EachFan]:
+    """What the first and the second fan do in a `State`."""
+    if state.key in CHANGES:
+        return CHANGED, CHANGED
+    if state.inside:
+        return STAYS, STAYS
+    one = {"run": RUNS, "off": STOPS, "without power": POWERLESS}.get(state.fan, BY_HAND)
+    return one, one
+
+
+def fans_at(name, second, told) -> tuple[EachFan, EachFan]:
+    """What both do at a contact that begins no state; name: its point; second: how a point of the second fan begins; told: its entry of the
+    file of words."""
+    if told.get("fan", "").startswith(OPEN):
+        return UNSETTLED, UNSETTLED
+    if "Change-over" not in told.get("state", ""):
+        return STAYS, STAYS
+    return (GIVEN, TAKEN) if name.startswith(second) else (TAKEN, GIVEN)
+
+
+def crosses_of(fans) -> tuple[str, ...]:
+    """Crosses of both in the columns of X_FANS, and once more of their dampers in those of X_DAMPERS."""
+    return tuple(mark for fan in fans for mark in (fan.run, fan.stop))
