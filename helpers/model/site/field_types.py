@@ -195,6 +195,8 @@ OLDER_STANDARD_NAMES = {"en12101": "en12101_6_2005"}
 STANDARD_NAMES = (*sorted(path.stem for path in CRITERIA_FOLDER.glob("*.toml")), *OLDER_STANDARD_NAMES)
 # Of a European system (EN 12101-6): which doors stand open, and how fast the air must be. Left out: not stated.
 AirflowClass = Literal["A", "B", "C", "D", "E", "F"]
+# How people leave: all at once, floor by floor, or those of the fire's place alone. Of the fire strategy; no figure hangs on it.
+Evacuation = Literal["simultaneous", "phased", "defend in place"]
 
 Level = Annotated[int, Field(ge=LOWEST_LEVEL, le=HIGHEST_LEVEL)]
 Text = Annotated[str, Field(min_length=1), AfterValidator(_on_one_line)]

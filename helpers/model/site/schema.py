@@ -333,6 +333,7 @@ class Site(WholeSite):
     standard: Annotated[str, of.OneOf(of.STANDARD_NAMES)]
     second_standard: Annotated[str, of.OneOf(of.STANDARD_NAMES)] | None = None
     airflow_class: of.AirflowClass | None = None
+    evacuation: of.Evacuation | None = None
     sprinklers: bool | None = None
     building_code_adopted: bool | None = None
     ceiling_height_m: of.Length | None = None

@@ -13,7 +13,7 @@ from helpers.model.site.second_shaft import OWN_LOOP
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
-from helpers.record.papers.beyond.stated import SECOND_SHAFT, exit_undecided, final_exit_open, has_exit, judged_line
+from helpers.record.papers.beyond import stated
 from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -192,8 +192,8 @@ class Quoted:
             gain = self._settings.get(("loop", "gain"))
             no_tuning = gain is None or state_of(gain) in ("open", "wrong")
             return replace(line, why=f"{word_of('attention')}: {NO_TUNING}") if no_tuning else line
-        if group == "fan" and name in SECOND_SHAFT and self.design.standing.window.feasible:
-            return judged_line(self, line)
+        if group == "fan" and name in stated.SECOND_SHAFT and self.design.standing.window.feasible:
+            return stated.judged_line(self, line)
         if (group, name) == OVERRIDE and line.value.startswith(AGREE) and self.design.duty.full.limited:
             return replace(line, value=f"{AGREE}: {self.fixed_speed.said}")  # both its ends, and not the upper one alone
         return line
@@ -270,7 +270,8 @@ class Quoted:
                  "reading where air enters": bool(reading_at_supply(self.site)),
                  "a way of falling back": falls, "no way of falling back": not falls,
                  "alarm falls back": bool(falling_back(self)),
-                 "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value}  # fmt: skip
+                 "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value,
+                 **stated.strategy_there(self.site)}  # fmt: skip
         asked = words.get("only", [])
         return all(there[one] for one in ([asked] if isinstance(asked, str) else asked))
 
@@ -296,10 +297,12 @@ class Quoted:
             line = self.setting(*OVERRIDE)
             told = {"open": "to be agreed", "wrong": "not set yet"}.get(state_of(line), line.value.partition("; bounds: ")[0])
             return (label, f"{told}: {self.fixed_speed.brief}", line.why), state_of(line)
+        if label in stated.STRATEGY:
+            return stated.strategy_stated(self.site, label)
         if (key, label) == BEYOND:
-            told = final_exit_open(self.design)
-            without = IN_DESIGN if has_exit(self.design.site) else NO_EXIT
-            open_ = exit_undecided(self.design, self.has_answer(label))
+            told = stated.final_exit_open(self.design)
+            without = IN_DESIGN if stated.has_exit(self.design.site) else NO_EXIT
+            open_ = stated.exit_undecided(self.design, self.has_answer(label))
             state = "open" if open_ else "attention" if told else ""
             return (label, told or without, "tried in the record's cases"), state
         value = next((one for one in self.design.section(key).figures if one.label == label), None)

@@ -5,13 +5,22 @@ from helpers.record.papers.beyond.second_shaft import shaft_sequence
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import StatePlayer, not_played
 from helpers.record.papers.points import IN_A_FIRE
-from helpers.record.papers.states import CANNOT, FIRST_HOLDS, order_said, priority, reason_said, speeds, states_of, verdict_on
+from helpers.record.papers.states import (
+    CANNOT,
+    FIRST_HOLDS,
+    NOT_AS_IT_STANDS,
+    order_said,
+    priority,
+    reason_said,
+    speeds,
+    states_of,
+    verdict_on,
+)
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 
 FOR_WHOM = "For the programmer, for whoever proves the sequence on the day, and for the authority."
 ALL = ("State", "Begins with", "Order", "Fan", "Speed", "Latches", "Reset by", "As the record has it")
-NOT_AS_IT_STANDS = "Settle that first, and enter nothing of this state that hangs on it before."
 CAUTIONS = (
     "A locked isolator, no power, a tripped drive, the fire service's panel, MANUAL at the drive, smoke at the intake and the fire alarm: "
     "all of them outrank the loop; among themselves the list decides.",

@@ -16,6 +16,7 @@ from helpers.studies.status import word_of, worst_of
 TELLS = "annunciates"  # the trouble signal, in most states
 CANNOT = "this site's loop cannot do it"  # before the record's reason
 FIRST_HOLDS = "From the top: the first that holds is taken."  # of the ways out
+NOT_AS_IT_STANDS = "Settle that first, and enter nothing of this state that hangs on it before."
 STOPPED = "off", "without power"
 EACH = "each reading"  # in place of a point: every transmitter
 NO_FIELDS = "cannot", "only", "own", "after", "back", "before", "uses", "alarms"  # of an entry of the file of words, and no part of a state

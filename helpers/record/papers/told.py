@@ -82,7 +82,9 @@ class Teller:
     def part(self, told):
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
         told = self.quoted.filled(told) | {name: self.quoted.lines_for(told[name]) for name in LINED if name in told}
-        blanks = tuple(self._blank(told["title"], one) for one in told.get("blanks", ()))
+        blanks = tuple(
+            self._blank(told["title"], one) for one in told.get("blanks", ()) if not isinstance(one, dict) or self.quoted.has(one)
+        )
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
@@ -118,7 +120,7 @@ class Teller:
         return Part(BLANKS_TITLE, (line,), tables=tables if own else tables[:1])
 
     def _blank(self, heading, told):
-        parts = (told["what"], told["by"], told["basis"], told["fields"]) if isinstance(told, dict) else told
+        parts = (told["what"], told["by"], told["basis"], told.get("fields", ())) if isinstance(told, dict) else told
         self.blanks.append(OpenBlank(f"{self.mark}{len(self.blanks) + 1}", heading, *parts))
         return self.blanks[-1]
 

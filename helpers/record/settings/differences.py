@@ -52,9 +52,9 @@ LATE = {"lag of the transmitter": "response_s", "damping at the transmitter's di
 WORDS_ALONE = ("signal type", "hash of the site file's figures")  # figures in them are names, not sizes
 # Lines of the schedule that nobody enters: what it holds for, and what is only told. Held against a list that names them.
 NOT_ENTRIES = (
-    "where it reads", "the fan that all of this holds for", "relief damper", "proof that the relief damper moves", "brake", "standby power",
-    "second fan", "second pressurised shaft", "second shaft's fan", "alarms leave room for", "what no alarm tells", "entered by",
-    "read back and proved by", "witnessed by")  # fmt: skip
+    "where it reads", "the fan that all of this holds for", "relief damper", "proof that the relief damper moves", "brake", "second fan",
+    "second pressurised shaft", "second shaft's fan", "second shaft's speed command", "second shaft's whole output", "second shaft's ramp",
+    "standby power", "alarms leave room for", "what no alarm tells", "entered by", "read back and proved by", "witnessed by")  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.doors.second_shaft.in_time import QUICK_S, SLOW_S
 from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.studies.duty.motor_feed import no_standby
 from helpers.studies.duty.permissible_speed import check_said
@@ -316,6 +317,31 @@ def _second_shaft(site):
         held, over = with_unit(fan.set_point_pa, "pressure"), f"over {fan.set_point_over} at storey {fan.set_point_level}"
         run = f"a loop of its own that holds {held} {over}, {fan.lowest_speed_hz:g} to {fan.highest_speed_hz:g} Hz"
     yield Setting("fan", "second shaft's fan", run, "each takes from what the other's doors stand over: set with both running")
+    yield from _second_shaft_entered(fan)
+
+
+def _second_shaft_entered(fan):
+    """What is entered for that fan: its speed command, what the whole output stands for, its ramp."""
+    quick, slow = with_unit(QUICK_S, "time", 1), with_unit(SLOW_S, "time", 0)
+    ramp = f"{slow} from standstill to its speed, and back"
+    why = f"our own choice, the slower of the two ({quick} and {slow}) with which the record plays it beside the stair's loop"
+    if fan.way == FIXED_SPEED:
+        top = max(fan.reference_speed_hz, fan.speed_hz)
+        speed, whole = f"{fan.speed_hz:g} Hz in every state that runs it", f"standstill to {top:g} Hz for the whole output"
+        whole_why = "the speed that its curve stands for: our own choice, for the site file states no other of its drive"
+    elif fan.way == FIXED_FLOW:
+        speed = f"to be agreed: the one speed at which it brings {with_unit(fan.fixed_flow_m3_s, 'flow')}, found and marked at the test"
+        whole, whole_why = "to be agreed: none where it has a starter, else as its drive is scaled", "a fixed flow has no speed in the file"
+    else:
+        speed = (
+            f"to be agreed: by a loop whose gain, integral time, filter and ramp stand in no site file, {fan.lowest_speed_hz:g} to "
+            f"{fan.highest_speed_hz:g} Hz; nothing of it is entered before, or the file states a fixed speed in its place"
+        )
+        whole, whole_why = f"standstill to {fan.highest_speed_hz:g} Hz for the whole output", "its highest speed, as the site file has it"
+        ramp, why = "to be agreed: with the rest of its loop", "a loop of its own is not played in time, see the enquiry list: two loops"
+    yield Setting("fan", "second shaft's speed command", speed, "as the site file has it: every figure here was computed with it")
+    yield Setting("fan", "second shaft's whole output", whole, whole_why)
+    yield Setting("fan", "second shaft's ramp", ramp, why)
 
 
 def _sheet(digest):

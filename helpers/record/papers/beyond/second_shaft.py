@@ -7,7 +7,18 @@ A proposal: who starts and stops that fan is for the fire engineer to agree. Eac
 from helpers.model.files import texts
 from helpers.record.papers.beyond.stated import TOGETHER, second_shaft_parts
 from helpers.record.papers.paper import Part
-from helpers.record.papers.states import FIRST_HOLDS, NO_FIELDS, NOT_JUDGED, State, ends_of, order_said, said_here, sound, verdict_on
+from helpers.record.papers.states import (
+    FIRST_HOLDS,
+    NO_FIELDS,
+    NOT_AS_IT_STANDS,
+    NOT_JUDGED,
+    State,
+    ends_of,
+    order_said,
+    said_here,
+    sound,
+    verdict_on,
+)
 from helpers.studies.doors.second_shaft.in_time import KEY as IN_TIME
 from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of, worst_of
@@ -67,7 +78,9 @@ def shaft_sequence(quoted) -> tuple[Part, ...]:
 
 
 def _part(quoted, state, one, titles):
+    said, mark = _judged(quoted, state, one)
     lines = (
+        *[f"{said}. {NOT_AS_IT_STANDS}"] * (mark in ("wrong", "open")),
         f"Begins with: {state.begins}. Input: {listed(state.inputs)}.",
         f"Its fan: {state.fan}. Its speed: {state.speed}. The stair's fan: {one['stair']}.",
         f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",

@@ -4,6 +4,7 @@ what was stated of a second pressurised shaft and its fan, judged by the record 
 from dataclasses import replace
 
 from helpers.model.files import texts
+from helpers.model.site.criteria import criteria_of
 from helpers.record.papers.paper import Part
 from helpers.studies.cases import exits_beyond
 from helpers.studies.report import Table, listed
@@ -11,7 +12,9 @@ from helpers.studies.status import word_of, worst_of
 
 NOT_TRIED = "Not in the design: a final exit that stands open. It was not tried either."
 TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both fans together
-SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan")  # of the settings schedule
+SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan", "second shaft's speed command")  # of the settings schedule, judged
+ENTERED = ("second shaft's whole output", "second shaft's ramp")  # the same, that no table of the record judges
+CLASS, EVACUATION = STRATEGY = "Class of the system", "Way of evacuation"  # figures of no section: what the site file states
 _GRAVE = ("wrong", "attention", "open")
 
 
@@ -62,6 +65,24 @@ def exit_undecided(design, answered):
     )
 
 
+def strategy_there(site):
+    """{what an entry of the file of words may be `only` for: whether it is so}, of class and way of evacuation of a site."""
+    kind, way = site.airflow_class is not None, site.evacuation is not None
+    there = {"class stated": kind, "no class stated": not kind, "evacuation stated": way, "no evacuation stated": not way}
+    return there | {"no classes in the standard": not criteria_of(site.standard).by_class}
+
+
+def strategy_stated(site, label):
+    """(cells, status) of CLASS or of EVACUATION, as the site file has it: open where it has none, and where the standard asks by class."""
+    value = site.airflow_class if label == CLASS else site.evacuation
+    if value is not None:
+        return (label, value, "stated in the site file; no figure hangs on it" if label == EVACUATION else "stated in the site file"), ""
+    by_class = criteria_of(site.standard).by_class
+    if label == CLASS and not by_class:
+        return (label, "not stated", "the standard that judges this site asks nothing by class; a European one does"), "open"
+    return (label, "not stated", "the site file leaves it out"), "open"
+
+
 def second_shaft_parts(quoted, paper, judged=True):
     """The `Part` of a paper of a site with a second shaft, in a tuple; of any other site none. paper: key of the paper, whose own steps
     stand in the file of words where it has some; judged: whether it has no table of its own of what was stated."""
@@ -86,4 +107,4 @@ def judged_line(quoted, line):
 
 
 def _judged_table(quoted):
-    return quoted.rows("second_shaft_stated", "As stated", "fan", SECOND_SHAFT)
+    return quoted.rows("second_shaft_stated", "As stated, and what is entered", "fan", (*SECOND_SHAFT, *ENTERED))
