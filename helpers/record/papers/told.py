@@ -4,6 +4,7 @@ The rational analysis report, the owner's page, the drawing notes. What no code 
 whom, on what basis. A paper that is told states no value itself.
 """
 
+import re
 from dataclasses import dataclass, replace
 
 from helpers.model.files import texts
@@ -26,6 +27,8 @@ LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only 
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
 NOT_SET = "not set yet: ask the licensed engineer"
+SIGNED_FIRST = f"({word_of('attention')}: the licensed engineer signs for it first)"
+_REASON = re.compile(rf"\({word_of('attention')}: [^()]*\)")
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
 UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
@@ -252,13 +255,14 @@ def analysis(quoted):
 
 
 def owner(quoted):
-    """The `Paper` of one sheet for the owner. What the record fails is not set there: a layman is told that, and no value."""
+    """The `Paper` of one sheet for the owner. What the record fails is not set there: a layman is told that, and no value; of what is CHECK
+    he is told who signs for it first, and not the reason, which stands in the settings schedule."""
     paper = told_paper(quoted, "owner", 8, "owner")
     return replace(paper, parts=tuple(replace(part, tables=tuple(map(_for_owner, part.tables))) for part in paper.parts))
 
 
 def _for_owner(table):
-    rows = (tuple(NOT_SET if word_of("wrong") in cell else cell for cell in row) for row in table.rows)
+    rows = (tuple(NOT_SET if word_of("wrong") in cell else _REASON.sub(SIGNED_FIRST, cell) for cell in row) for row in table.rows)
     return replace(table, rows=tuple(rows))
 
 

@@ -42,3 +42,12 @@ def test_the_loop_a_fixed_speed_and_a_hand_never_give_the_speed_together(tables)
         assert not (stops and X in given)
     by_loop = [row[0] for row in crosses.rows if row[X_HEADS.index("Speed: by the loop")] == X]
     assert by_loop == ["the fire alarm", "a clock, or a qualified person"]
+
+
+def test_the_lamp_of_a_switch_is_lit_by_each_switch_that_its_point_names(folder_of, tables):
+    crosses = tables["crosses"]
+    lit = {row[0] for row in crosses.rows if row[X_HEADS.index("Lamp: switch not in AUTO")] == X}
+    assert lit == {"panel to OFF", "panel to ON", "the switch at the drive to MANUAL", "fire service's panel not in AUTO: not in AUTO"}
+    (points,) = [paper for paper in folder_of("Tannery Row").papers if paper.key == "points"]
+    told = {row[0]: row[1] for row in points.parts[0].tables[0].rows}["lamp: switch not in AUTO"]
+    assert "ON or OFF, or a switch at a drive in MANUAL" in told

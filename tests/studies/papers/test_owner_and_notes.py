@@ -63,7 +63,7 @@ def test_in_a_fire_alarm_no_row_sends_anybody_into_the_stair_or_to_the_fan(folde
     part = paper_of(folder, "owner").parts[3]
     (caution,) = part.cautions
     assert caution.startswith("In a fire alarm, whatever is told besides: leave, touch nothing; tell the fire service")
-    assert "nobody goes to the fan, a roof, the stair or its doors for it before the all-clear" in caution
+    assert "leave by the stair; nobody stays at, or goes back to, fan, roof, stair or doors for it before the all-clear" in caution
     assert part.tables[0].columns[2] == "With no fire alarm there, do"
     for signal, _, does in part.tables[0].rows:
         assert "alarm" not in does or signal == "fire alarm" or "puts it to AUTO and leaves" in does

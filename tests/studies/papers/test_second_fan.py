@@ -7,10 +7,12 @@ import pytest
 from demo_designs import FEW_DRAWN, SEVERAL_DAMPERS, site_of
 
 from helpers.model.site.file import SITES_FOLDER, read_site
+from helpers.plots import printer
 from helpers.record.design import Design
 from helpers.record.papers import matrix as written
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.matrix import BESIDE, HEADS, matrix
+from helpers.record.papers.paper import paper_html
 from helpers.record.papers.played import NOT_PLAYED, StatePlayer
 from helpers.record.papers.points import alarm_list, of_second, points_of
 from helpers.record.papers.quoted import NO_LINE, Quoted
@@ -131,6 +133,54 @@ def test_every_point_that_sequence_and_cause_and_effect_name_is_in_the_points_li
     # what the steps and rules of two fans ask of a programmer
     asked = ("fan damper command", "drive enabled", "fan lost", "fan reset", "isolator closed", "mains at the drive", "lamp: fan runs")
     assert {each for name in asked for each in (name, of_second(name))} | {"fan in charge", "duty fan"} <= names
+
+
+def test_every_cause_says_for_each_fan_what_its_run_speed_and_damper_do(two, states):
+    short, table = matrix(two).parts[0].tables[:2]
+    heads = [head.casefold() for head in table.columns]
+    asked = ("fan run command", "second fan run command", "speed command", "second fan speed command", "fan damper command",
+             "second fan damper command")  # fmt: skip
+    assert set(asked) <= set(heads)
+    assert all(row[heads.index(head)] for row in table.rows for head in asked)
+    rows = {row[heads.index("input")]: {head: row[heads.index(head)] for head in asked} for row in table.rows}
+    tripped, second = rows["drive tripped"], rows["second fan drive tripped"]
+    assert tripped["fan run command"] == second["second fan run command"] == "off where the other one is asked, else as before"
+    assert tripped["second fan run command"] == second["fan run command"] == "run where it is asked, else as before"
+    assert "before its start" in tripped["second fan damper command"]
+    assert rows["fire alarm"]["fan run command"] == rows["fire alarm"]["second fan run command"] == "run where it is in charge, else off"
+    crosses = {row[0]: dict(zip(short.columns, row, strict=True)) for row in short.rows}
+    assert len(crosses) == len(short.rows)
+    fire = crosses["the fire alarm"]
+    assert (fire["First fan: run"], fire["Second fan: stop"], fire["Lamp: second fan runs"]) == ("in charge", "idle", "proof")
+    change = crosses[states["change"].begins]
+    assert (change["First fan: run"], change["First fan: stop"]) == ("asked", "lost")
+    for cause in crosses.values():  # a damper opens with the run of its fan and shuts without it
+        for fan in ("First", "Second"):
+            assert cause[f"{fan} fan: run"] == cause[f"{fan} fan's damper: open"]
+            assert cause[f"{fan} fan: stop"] == cause[f"{fan} fan's damper: shut"]
+    lost = crosses["drive tripped: not healthy"]
+    assert (lost["First fan: stop"], lost["Second fan: run"]) == ("X if asked", "X if asked")
+    used = {cell for row in short.rows for cell in row[2:]}
+    assert all(word in short.note for word in ("in charge", "idle", "Asked", "lost", "If asked"))
+    assert used <= {"X", "–", "=", "proof", "as switched", "to be agreed", "in charge", "idle", "asked", "lost", "X if asked", "– if asked"}
+
+
+def test_the_self_test_says_which_fan_it_took_and_that_it_proves_no_acceptance(two, states):
+    names = {point.name: point for point in points_of(two)}
+    assert {"fan under test", "self-test passed", "second fan self-test passed"} <= set(names)
+    assert "no proof of acceptance" in names["second fan self-test passed"].tells
+    assert any("no proof of acceptance" in step for step in states["test"].does)
+    assert any("fan under test is in charge" in step for step in states["test"].does)
+
+
+@pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
+def test_the_owners_page_of_two_fans_is_one_sheet(tmp_path, two, folder_of):
+    pypdf = pytest.importorskip("pypdf")
+    page = written_out(owner(two))
+    printed = printer.write_pdf(paper_html(page, folder_of("all laid down").stamp), tmp_path / "owner.pdf")
+    assert len(pypdf.PdfReader(printed).pages) == 1
+    rows = {row[0]: row for part in page.parts for table in part.tables for row in table.rows}
+    assert rows["a fan run in MANUAL"][2].endswith("a fire watch until an alarm starts one")
 
 
 def test_a_command_of_the_idle_fan_that_is_no_point_is_refused(two, monkeypatch):

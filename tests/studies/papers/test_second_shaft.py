@@ -16,6 +16,7 @@ from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.points import alarm_list, points_of
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
+from helpers.record.papers.states import NOT_AS_IT_STANDS
 from helpers.record.papers.told import Teller, told_paper
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
@@ -137,6 +138,60 @@ def test_the_states_of_its_fan_are_sound_and_each_begins_with_a_point_of_the_lis
     assert ways["stair lost"] >= {"smoke", "isolator", "mains", "tripped", "panel off"}
     assert "smoke" in ways["mains"]  # power back, and the alarm still there
     assert shaft_states(alone[0]) == ()
+
+
+def shaft_with(with_lift, fan):
+    """The same stair, the fan of its lift shaft run in another way."""
+    design = with_lift.design
+    copy = Design(design.site.with_changes(second_shaft=None).with_changes(second_shaft=LIFT | {"fan": fan}), drawn=FEW_DRAWN)
+    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
+    return copy
+
+
+CURVE = {"level": 1, "flows_m3_s": [0, 1, 2], "pressures_pa": [300, 250, 100], "reference_speed_hz": 50}
+
+
+def test_its_fan_at_a_fixed_speed_has_a_command_a_span_and_a_ramp_to_enter(with_lift):
+    quoted = Quoted(shaft_with(with_lift, CURVE | {"speed_hz": 43}))
+    points = {point.name.removeprefix(ITS_POINTS): written_out(point) for point in points_of(quoted) if point.name.startswith(ITS_POINTS)}
+    command = points["speed command"]
+    assert "43 Hz in every state that runs it" in command.tells
+    assert "10 s from standstill to its speed, and back" in command.tells
+    assert (command.kind, command.unit) == ("analog output", "Hz")
+    assert command.range == points["speed"].range == "standstill to 50 Hz for the whole output"
+    told = {"run command", "run proof", "drive or starter fault", "damper command", "damper open", "sequence state"}
+    assert told <= set(points)
+    assert all(point.kind and point.range and point.normal and point.fails and point.waits for point in points.values())
+    assert "lamp: fan of the second shaft runs" in {point.name for point in points_of(quoted)}
+    runs = [state for state in shaft_states(quoted) if state.fan == "run" and not state.inside]
+    assert runs
+    assert all("43 Hz in every state that runs it" in written_out(state.speed) for state in runs)
+
+
+def test_its_states_say_who_stays_what_was_not_tried_and_that_an_isolated_wheel_may_turn(with_lift):
+    states = {state.key: " ".join(written_out(list(state.does))) for state in shaft_states(with_lift)}
+    assert "Somebody stays at the switch" in states["manual"]
+    assert "during tests the written decision on a real alarm says what is done instead" in states["manual"]
+    assert "Neither order of coming back was played" in states["mains"]
+    assert "may turn its wheel" in states["isolator"]
+    loop = shaft_with(with_lift, CURVE | LOOP)
+    lost = next(state for state in shaft_states(Quoted(loop)) if state.key == "lost")
+    assert "Held as it was: that was not tried here." in " ".join(written_out(list(lost.does)))
+
+
+def test_a_loop_of_its_own_is_not_entered_since_no_file_has_its_keys(with_lift):
+    copy = shaft_with(with_lift, CURVE | LOOP)
+    copy._sections = with_lift.design._sections
+    quoted = Quoted(copy)
+    line = quoted.setting("fan", "second shaft's speed command")
+    assert state_of(line) in ("open", "wrong")
+    assert "nothing of it is entered before, or the file states a fixed speed in its place" in written_out(line.value)
+    smoke = next(part for part in shaft_sequence(quoted) if part.title == "Second shaft: smoke control")
+    assert NOT_AS_IT_STANDS in written_out(smoke.lines[0])
+    assert "fan/second shaft's ramp" not in {question.key for question in questions_of(quoted)}  # asked with the sequence
+
+
+LOOP = {"set_point_pa": 30, "set_point_level": 1, "set_point_over": "floor", "lowest_speed_hz": 10, "highest_speed_hz": 50}
 
 
 def test_a_loop_of_its_own_has_a_reading_and_a_state_without_it_and_says_that_both_loops_were_not_played(with_lift):

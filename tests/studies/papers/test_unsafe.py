@@ -152,6 +152,25 @@ def test_whoever_hears_a_trouble_tells_the_fire_service_and_goes_nowhere(folder_
     assert not any("{said/" in text for text in papers.values())
 
 
+def test_whoever_stays_at_a_switch_in_manual_leaves_at_a_fire_alarm_and_a_test_has_a_decision_of_its_own(design_named):
+    said = texts("papers")["said"]
+    assert "leave by the stair; nobody stays at, or goes back to, fan, roof, stair or doors" in said["in a fire"]
+    assert "at a fire alarm puts it to AUTO and leaves" in said["at the switch"]
+    assert "during tests the written decision on a real alarm says what is done instead" in said["at the switch"]
+    manual = next(state for state in states_of(Quoted(design_named("Larkfield House"))) if state.key == "manual")
+    assert said["at the switch"] in manual.does
+    for name in ("papers", "shaft_papers"):  # nowhere in other words
+        assert str(texts(name)).count("Somebody stays at the switch") == (name == "papers")
+
+
+def test_while_the_mains_are_lost_the_papers_say_that_nobody_works_at_a_fan_that_starts_by_itself(design_named):
+    mains = next(state for state in states_of(Quoted(design_named("Larkfield House"))) if state.key == "mains")
+    told = " ".join(written_out(list(mains.does)))
+    assert "Till power is back the stair is not protected" in told
+    assert "nobody works at it meanwhile but behind its own locked isolator" in told
+    assert texts("papers")["said"]["in a fire"] in told
+
+
 def test_what_latches_in_smoke_control_is_reset_after_the_all_clear(design_named):
     clear = texts("papers")["said"]["all clear"]
     states = states_of(Quoted(design_named("all laid down")))
