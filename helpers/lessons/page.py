@@ -8,7 +8,8 @@ from helpers import require
 from helpers.lessons import LESSONS
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
-from helpers.plots.markup import Verdict, headline_html, html_table, paragraphs_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.studies.cases import levels_text
 from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, ceiling_shown, too_fast, word_shown
 from helpers.studies.commissioning.steps.two_rounds import ask_first

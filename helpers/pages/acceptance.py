@@ -34,7 +34,7 @@ from helpers.studies.commissioning.fields import (
     in_the_sheets_words,
     tested_again,
 )
-from helpers.studies.commissioning.further_tests import least_room, worst_said
+from helpers.studies.commissioning.further_tests import worst_said, worst_tiles
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
@@ -298,10 +298,8 @@ class AcceptancePanel:
 
     def _tiles(self, states):
         """How far the work is, what is expected of it, and the door with the least room in any weather."""
-        tiles = [("Doors measured", f"{len(states) - states.count('')} of {len(states)}", ""), design_tile(self.expected)]
-        if (worst := least_room(self.expected.worst)) is not None:
-            tiles.append(worst.tile(f"Any weather, worst: {worst.door}"))
-        return tuple(tiles)
+        done = ("Doors measured", f"{len(states) - states.count('')} of {len(states)}", "")
+        return done, design_tile(self.expected), *worst_tiles(self.expected.worst)
 
 
 def _minutes(text):

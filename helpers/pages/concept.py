@@ -11,7 +11,8 @@ from helpers.model.air.tower import Tower
 from helpers.model.site.file import read_site
 from helpers.pages.sites import SiteChoice
 from helpers.plots.charts import Profile, profile
-from helpers.plots.markup import PAGE_STYLE, Card, Verdict, VerdictLine, folded, html_table, lines_html, paragraphs_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import PAGE_STYLE, Card, Verdict, folded, html_table, lines_html, paragraphs_html
 from helpers.plots.picture import Picture
 from helpers.plots.plot import Axis
 from helpers.plots.style import ROLES

@@ -9,12 +9,12 @@ from helpers.formulas import signals
 from helpers.model.files import safe_name
 from helpers.model.site.criteria import AIR
 from helpers.model.site.criteria import BLANK as NO_TEXT
+from helpers.plots.headline import headline_html
 from helpers.plots.markup import (
     Card,
     Verdict,
     cautions_html,
     findings_html,
-    headline_html,
     html_table,
     lines_html,
     paragraphs_html,

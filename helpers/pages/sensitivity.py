@@ -7,7 +7,8 @@ from ipywidgets import HTML, HBox, Layout, VBox
 
 from helpers.model.site.file import read_site
 from helpers.pages.sites import SiteChoice, Together
-from helpers.plots.markup import TEXT, Verdict, folded, headline_html, html_table, paragraphs_html, verdict_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import TEXT, Verdict, folded, html_table, paragraphs_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import Axes, Axis, Plot, Words, bar, level
 from helpers.plots.style import INK, PALE, REFERENCE, WARNING, Fill, Pen

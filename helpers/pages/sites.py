@@ -11,7 +11,8 @@ from helpers.model.plants.kinds import SITE_KINDS
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import demo_sites, raw_site, read_site
 from helpers.pages.printed import RECORDS
-from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import PAGE_STYLE, Verdict
 from helpers.widgets.controls import HAND_PX, LETTER_PX, ROW_PX, SEGMENT_PX, STYLE, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 

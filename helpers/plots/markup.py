@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from html import escape
 from pathlib import Path
 
-from ipywidgets import HTML, Layout
-
 from helpers import require
+from helpers.model.files import page_part
 from helpers.studies.status import STATUSES, TO_DO, one_line
 from helpers.units import one_stop
 from helpers.units.said import in_each, written_out
@@ -18,7 +17,8 @@ DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 5  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
-# For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots.
+# For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots;
+# headlines stay in view.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon h1 {{ font-size: 26px; margin: 0 0 6px; }}
@@ -31,6 +31,7 @@ PAGE_STYLE = f"""<style>
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
 .jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
+{page_part("heads.css")}
 </style>"""
 
 
@@ -111,11 +112,11 @@ def graver_first(said):
 @in_each
 def verdict_html(verdict):
     """The verdict as a line of a page; what it says is shown as text, whatever signs are in it."""
-    return _judged_html(verdict.kind, escape(verdict.words), TEXT)
+    return judged_html(verdict.kind, escape(verdict.words), TEXT)
 
 
-def _judged_html(kind, inside, letters, above=6):
-    """Mark and word of a kind of verdict before some HTML; letters: their size, above: room over and under them [px]."""
+def judged_html(kind, inside, letters, above=6):
+    """Mark and word of a kind of verdict before some HTML, as a line; letters: their size, above: room over and under them [px]."""
     kind = KINDS[kind]
     looks = f"color:{kind.ink};background:{kind.paper};border:0 {kind.border} {kind.ink};border-left-width:7px"
     wrap = ";text-wrap:balance" * (letters == HEAD)  # no unit alone on a second line
@@ -123,55 +124,6 @@ def _judged_html(kind, inside, letters, above=6):
         f'<div class="verdict" style="{looks};padding:{above}px 12px;font-size:{letters}px;line-height:1.35;white-space:pre-line{wrap}">'
         f'<b style="font-size:{HEAD}px">{kind.mark} {kind.word}</b>&ensp;{inside}</div>'
     )
-
-
-@in_each
-def headline_html(verdict):
-    """The verdict of a panel: its head with the case it is of, what to do, and under it a tile for each figure; what has no head is told
-    whole."""
-    if not verdict.head:
-        return verdict_html(verdict)
-    looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
-    value = f'<b style="font-size:{TEXT}px">'
-    tiles = "".join(
-        f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
-        for what, figure, limit in verdict.tiles
-    )
-    case = f'<span style="font-size:{SMALL}px;display:block">{escape(verdict.case)}</span>' if verdict.case else ""
-    said = [(verdict.kind, f"{escape(verdict.head)}{case}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
-    head = "".join(_judged_html(*one, HEAD, 2 if verdict.also else 3) for one in graver_first(said))
-    return f'{head}{_to_do_html(verdict.do)}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
-
-
-def _bare(figure, limit):
-    """A figure without its unit where its limit beside it has the same; a per cent keeps its sign, without which it is read as a count.
-
-    >>> _bare("60 Pa", "max. 61 Pa"), _bare("25.0 Pa", ""), _bare("0.35 %/%", "1.41 largest"), _bare("8.6 %", "FAIL under 50 %")
-    ('60', '25.0 Pa', '0.35 %/%', '8.6 %')
-    """
-    number, _, unit = figure.partition(" ")
-    return number if unit not in ("", "%") and limit.endswith(f" {unit}") and number.lstrip("-−+±").replace(".", "").isdigit() else figure
-
-
-def _to_do_html(do):
-    """What to do, the word for it bold; nothing where nothing is."""
-    word, _, told = do.partition(" ")
-    return do and f'<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px;line-height:1.35"><b>{word}</b> {escape(told)}</div>'
-
-
-class VerdictLine:
-    """The verdict under a live picture. Screen readers hear it as it changes, and with it the picture in words."""
-
-    def __init__(self):
-        self.verdict = None
-        self.widget = HTML(layout=Layout(width="auto", min_height="64px", margin="2px 0 0 0"))
-
-    def say(self, verdict, picture_words=""):
-        """Show a verdict; picture_words are read out and not shown."""
-        self.verdict = verdict
-        unseen = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
-        read_out = f'<span style="{unseen}">{escape(picture_words)}</span>'
-        self.widget.value = f'<div role="status" aria-live="polite">{headline_html(verdict)}{read_out}</div>'
 
 
 CELL = "padding:5px 8px;text-align:left;vertical-align:top"

@@ -5,6 +5,7 @@ from dataclasses import replace
 from html import escape
 
 from helpers import __version__, require
+from helpers.plots.headline import headline_html
 from helpers.plots.markup import (
     BESIDE,
     TABLE,
@@ -15,7 +16,6 @@ from helpers.plots.markup import (
     figures_html,
     findings_html,
     folded,
-    headline_html,
     html_table,
     in_lines_html,
     lines_html,

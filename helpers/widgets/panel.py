@@ -16,7 +16,8 @@ from threading import Lock, get_ident
 from ipywidgets import HTML, Button, GridBox, HBox, Layout, ToggleButton, VBox
 
 from helpers.plots import markup
-from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, VerdictLine, folded, html_table, paragraphs_html, verdict_html
+from helpers.plots.headline import HEAD_CLASS, HEADS_STYLE, UNDER_CLASS, VerdictLine, headline_html
+from helpers.plots.markup import PAGE_STYLE, TEXT, Verdict, folded, html_table, paragraphs_html, verdict_html
 from helpers.plots.style import INK, PAPER
 from helpers.units.said import written_out
 from helpers.widgets.controls import HAND_PX, LOOKS, UNITS, Typed, keys_held
@@ -43,17 +44,18 @@ STYLE = f"""<style>
 .{CLASS} .pair {{ gap: 10px; }} .{CLASS} .pair > * {{ flex: 1 1 auto; width: auto; }}
 .{CLASS} .last {{ gap: 6px; }} .{CLASS} .last > button {{ width: auto; }}
 .{CLASS} .last > :last-child {{ margin-left: auto; }}
-.{CLASS} .answer > .widget-html:first-child {{ min-height: 116px; }}
+.{CLASS} .answer .{HEAD_CLASS} {{ min-height: 55px; }} .{CLASS} .answer .{UNDER_CLASS} {{ min-height: 61px; }}
 .{CLASS} .widget-html-content {{ line-height: 1.35; height: auto; }}
 .{CLASS} .answer .widget-image {{ width: min({WIDE_PX}px, 100%, max({LEAST_PX}px, 1.99 * (100vh - 394px))) !important; height: auto; }}
 .{CLASS} .foot {{ border-top: 1px solid {LOOKS["edge"][0]}; padding-top: 4px; align-items: center; gap: 6px; }}
 .{CLASS} .foot > .widget-html {{ flex: 1 1 auto; }} .{CLASS} .foot .jupyter-button {{ flex: none; width: auto; padding: 0 10px; }}
 @media (max-height: {SHORT_PX}px) {{ @container (min-width: {BROAD_PX}px) {{
-  .{CLASS} .answer {{ display: grid; grid-template-columns: auto minmax(0, 1fr); grid-template-rows: auto auto 1fr; column-gap: 14px; }}
-  .{CLASS} .answer > * {{ grid-column: 1 / -1; }}
-  .{CLASS} .answer > .widget-image {{ grid-area: 2 / 1 / span 2 / 2;
+  .{CLASS} .answer {{ display: grid; column-gap: 14px;
+    grid-template-columns: auto minmax(0, 1fr); grid-template-rows: auto auto auto 1fr; }}
+  .{CLASS} .answer > *, .{CLASS} .answer :is(.{HEAD_CLASS}, .{UNDER_CLASS}) {{ grid-column: 1 / -1; }}
+  .{CLASS} .answer > .widget-image {{ grid-area: 3 / 1 / span 2 / 2;
     width: min({WIDE_PX - ASIDE_PX}px, max({LEAST_PX}px, 1.99 * (100vh - 315px))) !important; }}
-  .{CLASS} .answer > :nth-child(3) {{ grid-area: 2 / 2; }} .{CLASS} .answer > :nth-child(4) {{ grid-area: 3 / 2; flex-flow: column; }}
+  .{CLASS} .answer > :nth-child(3) {{ grid-area: 3 / 2; }} .{CLASS} .answer > :nth-child(4) {{ grid-area: 4 / 2; flex-flow: column; }}
   .{CLASS} .answer > :nth-child(4) > button {{ white-space: normal; height: auto; max-width: 100%; }}
 }} }}
 @container (max-width: {NARROW_PX}px) {{
@@ -277,7 +279,8 @@ class Panel:
         size = f'width="{self.picture.width_px}" height="{self.picture.height_px}" style="max-width:100%;height:auto"'
         words = written_out([task.words for task in self.tasks], UNITS.system)
         parts = (
-            markup.headline_html(self.verdict),
+            HEADS_STYLE,
+            headline_html(self.verdict),
             f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>',
             paragraphs_html([self._said, *([f"Neither judged nor tried here: {self.left_out}"] if self.left_out else [])]),
             folded("All figures", paragraphs_html(self.verdict.words.split("\n"))) if self.verdict.head else "",

@@ -6,7 +6,8 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.model.files import printable
-from helpers.plots.markup import KINDS, TEXT, Verdict, VerdictLine, folded, html_table, paragraphs_html, status_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import KINDS, TEXT, Verdict, folded, html_table, paragraphs_html, status_html
 from helpers.plots.style import INK, MUTED
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out

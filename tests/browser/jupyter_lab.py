@@ -123,12 +123,13 @@ def running_chromium(path):
 
 
 @contextmanager
-def running_lab(folder):
-    """JupyterLab, all that belongs to it in this folder: a copy of the notebooks and of the data they read, and an empty record."""
+def running_lab(folder, chosen=SETTINGS):
+    """JupyterLab, all that belongs to it in this folder: a copy of the notebooks and of the data they read, and an empty record. chosen:
+    settings by schema, {} for those a learner has."""
     for part in ("notebooks", "data"):
         if (ROOT / part).exists():
             shutil.copytree(ROOT / part, folder / "work" / part, ignore=shutil.ignore_patterns(".ipynb_checkpoints"))
-    for name, settings in SETTINGS.items():
+    for name, settings in chosen.items():
         path = folder / "settings" / "@jupyterlab" / f"{name}.jupyterlab-settings"
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(json.dumps(settings))

@@ -12,7 +12,8 @@ from demo_designs import review_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.new_site.panel import NewSitePanel
 from helpers.pages.printed import acceptance_page, injection_page, review_page, written_card
-from helpers.plots.markup import Verdict, VerdictLine, cautions_html, findings_html, html_table, paragraphs_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import Verdict, cautions_html, findings_html, html_table, paragraphs_html
 from helpers.plots.picture import picture_of
 from helpers.record.page import plain_page
 from helpers.record.review.study import review_profile

@@ -9,7 +9,7 @@ from helpers.lessons.tuning_and_door_events.lesson import step_test
 from helpers.pages.design import design_panel
 from helpers.pages.measured.trend_files import trend_panel
 from helpers.pages.start import start_panel
-from helpers.plots.markup import headline_html
+from helpers.plots.headline import headline_html
 
 MADE = {one.key: one.panel for one in LESSONS} | {
     "step": step_test,

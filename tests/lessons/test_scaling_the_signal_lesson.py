@@ -24,7 +24,7 @@ from helpers.lessons.scaling_the_signal.questions import (
     what_a_signal_tells,
 )
 from helpers.model.files import texts
-from helpers.plots.markup import headline_html
+from helpers.plots.headline import headline_html
 from helpers.studies.signals.entered_scaling import UPPER, WIRE_OFF, EnteredScaling
 from helpers.teaching.mathematics import sympified
 from helpers.teaching.questions import exercise_of

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from panels_made import MADE, verdict_length, verdict_words
 
-from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict, headline_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import MOST_TILES, MOST_WORDS, Verdict
 from helpers.studies.status import MOST_TO_DO
 from helpers.units import SYSTEMS
 from helpers.units.said import written_out
@@ -175,9 +176,9 @@ def test_tiles_and_sentence_stand_over_all_figures_on_a_page_without_a_kernel(pa
     assert order[0] >= 0
 
 
-def test_what_to_do_stands_between_headline_and_figures_with_the_case_in_the_headline():
+def test_what_to_do_stands_under_the_headline_and_what_it_is_of_with_the_figures_after_it():
     verdict = Verdict("wrong", "all of it", "17 N over 133 N", (("Heaviest", "150 N", "133 N"),), "winter, doors shut", "Do: close < it")
-    order = [headline_html(verdict).find(part) for part in ("17 N over", "winter, doors shut", "Do:", "close &lt; it", "Heaviest")]
+    order = [headline_html(verdict).find(part) for part in ("17 N over", "Do:", "close &lt; it", "winter, doors shut", "Heaviest")]
     assert order == sorted(order)
     assert order[0] >= 0
     assert "Do: close < it" in str(verdict)

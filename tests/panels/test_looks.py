@@ -7,7 +7,8 @@ import pytest
 from matplotlib.colors import to_rgb
 
 from helpers.plots import style
-from helpers.plots.markup import KINDS, Verdict, headline_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import KINDS, Verdict
 from helpers.plots.plot import room_for
 from helpers.widgets import controls, panel
 

@@ -4,7 +4,8 @@ from threading import Event, Thread
 
 import pytest
 
-from helpers.plots.markup import KINDS, Verdict, VerdictLine, verdict_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import KINDS, Verdict, verdict_html
 from helpers.plots.picture import Drawing, Picture
 from helpers.studies.status import STATUSES
 from helpers.units.said import unit_of

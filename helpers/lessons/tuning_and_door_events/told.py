@@ -9,7 +9,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.plots.markup import Verdict, findings_html, folded, headline_html, html_table, lines_html, paragraphs_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import Verdict, findings_html, folded, html_table, lines_html, paragraphs_html
 from helpers.studies.report import Table, apart, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.studies.tuning.box import ASKED

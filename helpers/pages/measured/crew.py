@@ -27,6 +27,7 @@ from helpers.studies.commissioning.crew.read_back import read_filled
 from helpers.studies.commissioning.crew.report import day_report, steps_judged
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
+from helpers.studies.commissioning.further_tests import worst_tiles
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, LAST, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN, by_hand_line
@@ -231,7 +232,8 @@ class StepsPanel:
         state = "wrong" if "wrong" in states or undone else "open" if left or {"open", ""} & set(states) else "good"
         done, barred, sheet = len(ticked), len(states) - len(self.procedure.run), self.procedure.rounds.sheet
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
-                 design_tile(sheet), ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
+                 *(worst_tiles(sheet.worst) or [design_tile(sheet)]),
+                 ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
         words = (
             f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(self.lines)} lines "
             f"told and given back to fill in{_undone_said(undone)}. {left_said}"

@@ -6,7 +6,8 @@ from ipywidgets import VBox
 
 from helpers.pages.measured import crew
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import PAGE_STYLE, Verdict
 from helpers.widgets.controls import STYLE, Typed, keys_held
 from helpers.widgets.panel import CLASS, hidden
 

@@ -13,7 +13,8 @@ from helpers.model.test_day import read_test_day, site_of_day
 from helpers.pages.printed import in_records, written_card
 from helpers.pages.sites import SiteChoice
 from helpers.plots.forecast_doors import doors_by_storey
-from helpers.plots.markup import Verdict, cautions_html, folded, headline_html, html_table, lines_html, paragraphs_html, to_decide_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lines_html, paragraphs_html, to_decide_html
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html

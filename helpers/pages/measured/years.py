@@ -7,7 +7,8 @@ import numpy as np
 
 from helpers.model.site.file import demo_sites, read_site
 from helpers.pages.measured.fitted import CAUTION, table_html
-from helpers.plots.markup import Verdict, cautions_html, headline_html, lines_html, to_decide_html
+from helpers.plots.headline import headline_html
+from helpers.plots.markup import Verdict, cautions_html, lines_html, to_decide_html
 from helpers.plots.picture import picture_of
 from helpers.plots.plot import ROW_PX, Axes, Axis, Entry, Line, Plot, level
 from helpers.plots.style import REFERENCE, limit_pen, series

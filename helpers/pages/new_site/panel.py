@@ -15,7 +15,8 @@ from helpers.pages.new_site.draft import SiteDraft
 from helpers.pages.new_site.questions import CELL_PX, COLUMN_PX, FORM, LABEL_PX, LOOK, Questions, button
 from helpers.pages.printed import RECORDS, records_folder
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import PAGE_STYLE, Verdict, VerdictLine, html_table, lines_html, paragraphs_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import PAGE_STYLE, Verdict, html_table, lines_html, paragraphs_html
 from helpers.plots.stair_section import stair_section
 from helpers.widgets.controls import STYLE, Tick, Typed, keys_held
 from helpers.widgets.panel import CLASS, Fold, hidden

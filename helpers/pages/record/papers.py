@@ -13,7 +13,8 @@ from helpers.model.files import named_path
 from helpers.model.plants.kinds import read_any_site
 from helpers.pages.printed import records_folder, written_card
 from helpers.pages.sites import SiteChoice
-from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, VerdictLine, folded, html_table, lines_html, paragraphs_html
+from helpers.plots.headline import VerdictLine
+from helpers.plots.markup import PAGE_STYLE, TEXT, Card, Verdict, folded, html_table, lines_html, paragraphs_html
 from helpers.record.papers.folder import CONTENTS, Folder, allowed, lacking, write_folder
 from helpers.record.papers.job import folder_name
 from helpers.record.papers.paper import ENQUIRY, paper_parts

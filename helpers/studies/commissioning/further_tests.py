@@ -75,6 +75,12 @@ class WorstDay:
         return f"{fine(self.pressure_pa)} {word_shown(word_of(self.state), against)}{close} ({case}{lost})"
 
 
+def worst_tiles(worst):
+    """The door with the least room in any weather as a tile, none without one: the same on sheet and steps."""
+    found = least_room(worst)
+    return () if found is None else (found.tile(f"Any weather, worst: {found.door}"),)
+
+
 def least_room(worst):
     """The door with the least room of `WorstDay`s; None without any that has a limit."""
     return min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)

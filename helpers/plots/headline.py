@@ -1,0 +1,118 @@
+"""The headline of a panel, a sheet or a result: verdict, which door, by how much, and what to do stay in view while its part is scrolled.
+
+Mark, head and what to do stand in one block that sticks to the top of the page (public CSS, `position: sticky`) as long as the part that it
+heads is in view: all that follows it in the same box. So a screen of a long table has its answer on it, and there is no copy to be read out
+twice. What it is of (the case) and the tiles scroll away.
+"""
+
+import re
+from html import escape
+
+from ipywidgets import HTML
+
+from helpers.model.files import page_part
+from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html
+from helpers.units.said import in_each
+
+HEAD_CLASS, LINE_CLASS, PART_CLASS = "pressure-loop-head", "pressure-loop-line", "pressure-loop-part"
+UNDER_CLASS = "pressure-loop-under"
+HEADS_STYLE = f"<style>\n{page_part('heads.css')}\n</style>"
+# Beside the class, for a page whose style sheet was left out by who shows it: what is not trusted yet.
+_STUCK = "position:sticky;top:0;z-index:6"
+
+_WITH_UNIT = re.compile(r"\d ?(Pa|in\. w\.c\.|N|lbf|Hz|%|s|min|°[CF]|m|ft)(?!\w)")
+MOST_STUCK = 30  # words of what has no head: more would stand over half of what they are of
+_HEARD = ' role="status" aria-live="polite"'  # read out as it changes
+_UNSEEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
+
+
+def headline_html(verdict):
+    """The headline of all that follows it in the same box: its head and what to do, which stay in view, then what it is of and a tile for
+    each figure; what has no head is told whole, and does not stay in view."""
+    stuck, under = _blocks(verdict)
+    return f"{_head_html(stuck) if verdict.head else stuck}{under}"
+
+
+def headed(verdict, inside):
+    """A part of a page: the headline of a `Verdict` over the HTML that it is of, and no further."""
+    return f'<section class="{PART_CLASS}">{headline_html(verdict)}{inside}</section>'
+
+
+@in_each
+def _blocks(verdict):
+    """The lines that stay in view, and what stands under them (HTML)."""
+    if not verdict.head:
+        return judged_html(verdict.kind, escape(verdict.words), TEXT), ""
+    decides = _deciding(verdict)
+    looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
+    value = f'<b style="font-size:{TEXT}px">'
+    tiles = "".join(
+        f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
+        for what, figure, limit in (one for one in verdict.tiles if one is not decides)
+    )
+    case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:2px 12px 0">{escape(verdict.case)}</div>' if verdict.case else ""
+    figure = decides and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(_tile_said(decides))}</span>'
+    said = [(verdict.kind, f"{escape(verdict.head)}{figure}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
+    head = "".join(judged_html(*one, HEAD, 2 if verdict.also else 3) for one in graver_first(said))
+    return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
+
+
+def _deciding(verdict):
+    """The tile that says by how much, beside a head that says it of no figure; "" for none.
+
+    >>> from helpers.plots.markup import Verdict
+    >>> _deciding(Verdict("wrong", "w", "4 of 9 doors fail", (("Done", "0 of 9", ""), ("Worst", "60 Pa", "max. 35 Pa")), do=""))
+    ('Worst', '60 Pa', 'max. 35 Pa')
+    >>> _deciding(Verdict("wrong", "w", "25 Pa over 35 Pa at door 0", (("Worst", "60 Pa", "max. 35 Pa"),)))
+    ''
+    """
+    if _WITH_UNIT.search(verdict.head):
+        return ""
+    return next((one for one in verdict.tiles if one[2].startswith(("max. ", "min. "))), "")
+
+
+def _tile_said(tile):
+    """A tile in a line."""
+    what, figure, limit = tile
+    return f"{what} {_bare(figure, limit)} / {limit}"
+
+
+def _head_html(inside, more=""):
+    """The block that stays in view; more: attributes."""
+    return f'<div class="{HEAD_CLASS}" style="{_STUCK}"{more}>{inside}</div>'
+
+
+def _bare(figure, limit):
+    """A figure without its unit where its limit beside it has the same; a per cent keeps its sign, without which it is read as a count.
+
+    >>> _bare("60 Pa", "max. 61 Pa"), _bare("25.0 Pa", ""), _bare("0.35 %/%", "1.41 largest"), _bare("8.6 %", "FAIL under 50 %")
+    ('60', '25.0 Pa', '0.35 %/%', '8.6 %')
+    """
+    number, _, unit = figure.partition(" ")
+    return number if unit not in ("", "%") and limit.endswith(f" {unit}") and number.lstrip("-−+±").replace(".", "").isdigit() else figure
+
+
+def _to_do_html(do):
+    """What to do, the word for it bold; nothing where nothing is."""
+    word, _, told = do.partition(" ")
+    return do and f'<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px;line-height:1.35"><b>{word}</b> {escape(told)}</div>'
+
+
+class VerdictLine:
+    """The verdict over a live picture or sheet. Screen readers hear it as it changes, and with it the picture in words.
+
+    Its boxes are those of its parent (`heads.css`), which it heads: it stays in view as long as that is scrolled through.
+    """
+
+    def __init__(self):
+        self.verdict = None
+        self.widget = HTML().add_class(LINE_CLASS)
+
+    def say(self, verdict, picture_words=""):
+        """Show a verdict; picture_words are read out and not shown."""
+        self.verdict = verdict
+        stuck, under = _blocks(verdict)
+        read_out = f'{stuck}<span style="{_UNSEEN}">{escape(picture_words)}</span>'
+        long = not verdict.head and len(verdict.words.split()) > MOST_STUCK
+        head = f"<div{_HEARD}>{read_out}</div>" if long else _head_html(read_out, _HEARD)
+        self.widget.value = head + (under and f'<div class="{UNDER_CLASS}"{_HEARD}>{under}</div>')
