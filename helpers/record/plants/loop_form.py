@@ -17,8 +17,8 @@ ERROR, OUTPUT, GROWS = "error", "output", "integral part, each sample"
 ENDS, BEGINS, PROOF = "integral at the ends of the output", "integral part at a start", "one sample, worked out"
 FORM = (ERROR, OUTPUT, GROWS, ENDS, BEGINS, PROOF)  # names of the lines, in the order in which a sample is worked out
 JUMPS = (
-    "so that nothing jumps: at a start, after a stop, back from MANUAL, an alarm or a fallback. A fan that starts far from its set point "
-    "speeds up with its reading before that is reached"
+    "so that nothing jumps: at a start, after a stop, back from MANUAL (there it is the speed that the fan has), an alarm or a fallback. "
+    "A fan that starts far from its set point speeds up with its reading before that is reached"
 )
 TRIED_PERCENT = 40.0  # integral part of the example
 
@@ -38,11 +38,11 @@ def form_lines(design):
     top, least = fan.highest_speed_hz, lowest_percent(fan)
     each = loop.gain * control.sample_s / control.integral_time_s
     sample, integral = with_unit(control.sample_s, "time", 2), time_text(control.integral_time_s)
-    error = f"100 x ({sides[0]} - {sides[1]}) / {span}, in %: above nothing asks for more speed"
+    error = f"100 x ({sides[0]} - {sides[1]}) / {span}, in %: a positive error asks for more speed"
     yield Setting(LOOP, ERROR, error, f"{control.action} acting; of the combined reading, after the filters")
     ends = f"{least:.3g} % ({fan.lowest_speed_hz:g} Hz) to 100 % ({top:g} Hz)"
     output = f"gain x error + integral part, in % of {top:g} Hz, kept from {ends}; no other part is added"
-    yield Setting(LOOP, OUTPUT, output, "nothing is standstill: the lowest speed is a clamp and no zero; the ramps are the drive's")
+    yield Setting(LOOP, OUTPUT, output, "0 % is standstill: the lowest speed is a clamp and no zero; the ramps are the drive's")
     grows = f"by {each:.3g} % for an error of 1 %, before the output is worked out"
     why = "one gain for both parts; a device with a gain for each: see the enquiry list: loop form"
     yield Setting(LOOP, GROWS, f"grows by gain x error x {sample} / {integral}: {grows}", why)

@@ -232,8 +232,20 @@ def _failing(design):
         yield Setting(
             "failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", "one of them may be wrong"
         )
-    yield Setting("failure", "alarm on fan speed", f"at its lowest or highest for {time_text(END_STOP_S)}, while it should be held between",
-                  "the loop has nothing left to give")  # fmt: skip
+    yield Setting("failure", "alarm on fan speed", *_at_an_end(design))
+
+
+def _at_an_end(design):
+    """(value, why) of the alarm on a fan at an end of its speed: of an end at which the loop rests in no case that was looked at."""
+    bench, ends = design.bench, {"lowest": "at lowest speed", "highest": "at full speed"}
+    rests = {end: [case.name for case, state in zip(bench.cases, bench.held.state, strict=True) if state == ends[end]] for end in ends}
+    rests["highest"] = []  # at its highest it is told in every case: nothing is left to give
+    if design.has_reset:
+        rests["lowest"].append("the lowest set point")
+    rung = [end for end in ends if not rests[end]]
+    left = [f"at its {end} it may rest: {listed(cases)}" for end, cases in rests.items() if cases]
+    why = "; ".join(("the loop has nothing left to give", *left))
+    return f"at its {' or '.join(rung)} for {time_text(END_STOP_S)} on end", why
 
 
 def _gas_alarm(design, waits):

@@ -328,3 +328,25 @@ def test_three_levels_of_gas_are_told_apart():
     assert levels.value == "25 ppm the set point, entered in the loop alone; 35 ppm the alarm, entered in the alarm alone"
     assert levels.why.startswith("30 ppm")
     assert levels.value in words(papers(GARAGE)["sequence"])
+
+
+def test_what_a_programmer_had_to_guess_is_said():
+    garage, reset = (words(papers(name)["sequence"]) for name in (GARAGE, RESET))
+    for told in (garage, reset):
+        assert "first order, with this time constant" in told  # which filter, where, and what it begins with
+        assert "a reset does nothing while any signal is outside its band" in told.lower()
+        assert "any other state sets it to zero" in told  # where the timers of a stop begin
+        assert "While a call is there the fan is not stopped" in told
+        assert "move nothing" in told  # the controller's outputs in MANUAL
+    assert "every reading is below its limit and none is lost" in garage
+    assert "the first time when this state begins" in reset
+    assert "it forgets where the set point stood" in reset
+    assert "an alarm that somebody acts on" not in reset  # no point stands for it
+
+
+@pytest.mark.parametrize(("name", "rings"), [(GARAGE, "at its highest"), (RESET, "at its highest"), (DUCT, "at its lowest or highest")])
+def test_the_alarm_on_an_end_of_the_speed_leaves_out_an_end_at_which_the_loop_rests(name, rings):
+    bench, (row,) = design_of(name).bench, [row for row in papers(name)["alarms"].parts[0].tables[0].rows if row[0] == "fan speed"]
+    assert row[1] == f"{rings} for 10 min on end"
+    assert ("at lowest speed" in bench.held.state) == (name == GARAGE)
+    assert ("night and nobody asks" in row[-1]) == (name == GARAGE)
