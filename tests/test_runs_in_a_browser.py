@@ -4,6 +4,7 @@ What Pyodide has was looked up in Pyodide itself, release 0.27.7 (Python 3.12): 
 there, a thread ends in "can't start new thread", a process in "emscripten does not support processes".
 """
 
+import ast
 import json
 import re
 import subprocess
@@ -37,6 +38,7 @@ COMMAND_LINE = {"helpers/__main__.py", "helpers/record/papers/cluster.py"}  # no
 A_CLUSTER = {"helpers/record/papers/cluster.py"}  # asks for distributed when an address is typed, says when it is missing
 
 
+FORMAT_Z = re.compile(r"(?:.?[<>=^])?[+ -]?z")  # a format's own way to write no "-0"
 IMPORT = re.compile(r"^\s*(?:from (\w+)[\w.]* import\b|import (\w+))", re.MULTILINE)
 
 
@@ -65,6 +67,17 @@ def test_the_helpers_import_nothing_that_a_browser_has_not(page):
         extra |= {"pandas": READS_TABLES, "distributed": A_CLUSTER}
         asked = imported(path) - allowed - {module for module, files in extra.items() if name in files}
         wrong |= {name: asked} if asked else {}
+    assert not wrong
+
+
+def test_no_format_asks_for_what_the_compiled_decimal_takes_from_a_module_that_pyodide_has_not(page):
+    """From Python 3.12 a "z" in the format of a Decimal imports _pydecimal, which Pyodide leaves out."""
+    wrong = []
+    for path in sorted((page / "helpers").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            spec = getattr(node, "format_spec", None)
+            parts = [part.value for part in spec.values if isinstance(part, ast.Constant)] if spec else []
+            wrong += [f"{path.name} {node.lineno}"] * any(FORMAT_Z.match(part) for part in parts)
     assert not wrong
 
 

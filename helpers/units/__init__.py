@@ -156,7 +156,8 @@ _WIDE = decimal.Context(prec=400)  # the largest float has 309 digits before the
 def _rounded(value, decimals):
     """A half is rounded away from zero, and dust in the last bits does not decide: 31.25 is written 31.3 on every machine."""
     clean = decimal.Decimal(f"{value:.12g}")
-    return f"{clean.quantize(decimal.Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_UP, _WIDE):zf}"
+    rounded = clean.quantize(decimal.Decimal(1).scaleb(-decimals), decimal.ROUND_HALF_UP, _WIDE)
+    return f"{rounded if rounded else rounded.copy_abs():f}"  # no "-0"; format's own "z" asks for what a browser's Python has not
 
 
 def as_sold(end_pa, system="Pa"):

@@ -40,7 +40,8 @@ with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
 out.getvalue()
 `);
 } catch (trouble) {
-  console.error(String(trouble.message).trim().split("\n").at(-1));
+  const said = String(trouble.message).trim().split("\n");
+  console.error(said.findLast((line) => /^\w+(Error|Exception)\b/.test(line)) ?? said.at(-1)); // what follows it is Pyodide's advice
   process.exit(1);
 }
 writeFileSync(wheel, made.toJs());
