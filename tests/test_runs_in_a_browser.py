@@ -77,7 +77,8 @@ def test_no_format_asks_for_what_the_compiled_decimal_takes_from_a_module_that_p
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             spec = getattr(node, "format_spec", None)
             parts = [part.value for part in spec.values if isinstance(part, ast.Constant)] if spec else []
-            wrong += [f"{path.name} {node.lineno}"] * any(FORMAT_Z.match(part) for part in parts)
+            if any(FORMAT_Z.match(part) for part in parts):
+                wrong.append(f"{path.name} {node.lineno}")
     assert not wrong
 
 
