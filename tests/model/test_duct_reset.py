@@ -177,3 +177,23 @@ def test_a_slip_in_the_reset_is_told_in_a_sentence(right, wrong, place, sentence
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
     with pytest.raises(ValueError, match=sentence):
         call()
+
+
+@pytest.mark.parametrize("rule", ["lowest", "highest", "average"])
+def test_troubles_side_by_side_are_those_of_one_after_the_other(rule):
+    duct = Duct(SITE.with_changes(control={"rule": rule}))
+    late, asked = RESET.model_copy(update={"hold_s": 0.0}), demand("peak")
+    ways = [(-1, -1, False), (0, -1, False), (1, -1, False), (-1, 0, False), (-1, 1, False), (-1, -1, True)]
+    dead, left, stays = (np.array(part) for part in zip(*ways, strict=True))
+    together = play(duct, np.tile(asked, (len(ways), 1)), late, 300.0, 100.0, trouble=Trouble(dead=dead, left_out=left), stays=stays)
+    for at, (zero, out, still) in enumerate(ways):
+        trouble = Trouble(dead=None if zero < 0 else zero, left_out=None if out < 0 else out)
+        alone = play(duct, asked, None if still else late, 300.0, 100.0, trouble=trouble)
+        for one, other in zip(together.rows(slice(at, at + 1)), alone, strict=True):
+            assert np.allclose(one, other, rtol=1e-6, atol=1e-6)
+
+
+def test_a_rule_under_which_a_reading_counts_twice_refuses_troubles_side_by_side():
+    duct = Duct(SITE.with_changes(control={"rule": "weighted", "weights": (1.0, 2.0)}))
+    with pytest.raises(ValueError, match="left_out must be one for all runs with the rule 'weighted' and 2 transmitters"):
+        play(duct, np.tile(demand("peak"), (2, 1)), RESET, 60.0, trouble=Trouble(left_out=np.array([0, 1])))

@@ -33,6 +33,10 @@ class Taps:
     storeys: np.ndarray
     references: tuple
 
+    def take(self, rows):
+        """The taps of some conditions: of all the same."""
+        return self
+
     def read(self, pressure):
         """Readings [transmitters, conditions] from pressures [spaces, storeys, conditions]."""
         inside = pressure[self.space][self.storeys]
@@ -124,7 +128,7 @@ class Target:
     highest: float
 
     def take(self, rows):
-        return replace(self, network=self.network.take(rows), target=self.target[rows])
+        return replace(self, network=self.network.take(rows), taps=self.taps.take(rows), target=self.target[rows])
 
     def combined(self, pressure):
         return combine_good(self.taps.read(pressure), self.rule, self.weights)

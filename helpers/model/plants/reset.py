@@ -8,7 +8,7 @@ Limits: the fan's loop is taken as settled at every step (it takes seconds, an i
 zones of a section are alike but for those that are in trouble; a box knows its flow exactly; air as in `duct`.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +16,7 @@ import numpy as np
 from helpers import require
 from helpers.formulas.trim_and_respond import requests, trim_or_respond
 from helpers.model.air import network as nets
-from helpers.model.air.operating_point import STATES, hold
+from helpers.model.air.operating_point import STATES, Taps, hold
 from helpers.model.plants.pressure_plant import DuctConditions
 
 STEP_S = 15.0  # of the dampers; an interval is taken as a whole number of them, one at the least
@@ -29,17 +29,42 @@ class Trouble(NamedTuple):
     """What is wrong with zones or transmitters in a play.
 
     stuck: zones of each section that stand wide open and ask for ever, [sections] or [runs, sections]; unheard: flags of sections whose
-    requests do not arrive, likewise; dead: number of a transmitter whose signal reads 0 Pa (None: none); left_out: number of one whose
-    failure is told, so that the others run the fan.
+    requests do not arrive, likewise; dead: number of a transmitter whose signal reads 0 Pa (None: none), or one a run [runs], -1 for none;
+    left_out: number of one whose failure is told, so that the others run the fan, likewise.
     """
 
     stuck: np.ndarray | tuple = ()
     unheard: np.ndarray | tuple = ()
-    dead: int | None = None
-    left_out: int | None = None
+    dead: int | np.ndarray | None = None
+    left_out: int | np.ndarray | None = None
 
 
 NO_TROUBLE = Trouble()
+
+
+@dataclass(frozen=True)
+class RunTaps:
+    """Taps of which a transmitter reads 0 Pa, or reads what another one reads, in some of the runs: zero, source [transmitters, runs].
+
+    One that is left out reads as another: lowest and highest are then those of the others, to the last digit.
+    """
+
+    taps: Taps
+    zero: np.ndarray
+    source: np.ndarray
+
+    @property
+    def storeys(self):
+        """Of the taps themselves."""
+        return self.taps.storeys
+
+    def take(self, rows):
+        """Those of some runs."""
+        return replace(self, zero=self.zero[:, rows], source=self.source[:, rows])
+
+    def read(self, pressure):
+        """As of `Taps`."""
+        return np.take_along_axis(np.where(self.zero, 0.0, self.taps.read(pressure)), self.source, axis=0)
 
 
 class ZonesPlayed(NamedTuple):
@@ -58,8 +83,18 @@ class ZonesPlayed(NamedTuple):
 
     def last(self, length_s):
         """The same of the last seconds alone."""
-        chosen = self.time_s > self.time_s[-1] - length_s
-        return ZonesPlayed(*(part[chosen] for part in self))
+        return self._chosen(self.time_s > self.time_s[-1] - length_s)
+
+    def first(self, length_s):
+        """The same of the first seconds alone."""
+        return self._chosen(self.time_s < length_s)
+
+    def _chosen(self, moments):
+        return ZonesPlayed(*(part[moments] for part in self))
+
+    def rows(self, chosen):
+        """The same of some runs: a slice."""
+        return ZonesPlayed(self.time_s, *(part[:, chosen] for part in self[1:]))
 
 
 class Zones:
@@ -80,13 +115,16 @@ class Zones:
         return np.where(asked > 0, np.minimum(passed / np.maximum(asked, 1e-12), 1.0), 1.0)
 
 
-def play(duct, asked, reset=None, length_s=7200.0, start_pa=None, stroke_s=120.0, interval_s=None, trouble=NO_TROUBLE, opening=None):
+def play(
+    duct, asked, reset=None, length_s=7200.0, start_pa=None, stroke_s=120.0, interval_s=None, trouble=NO_TROUBLE, opening=None, stays=False
+):
     """Play zones and set point over a time. Returns `ZonesPlayed`.
 
     duct: `Duct`; asked: share of its boxes' free flow that each section asks for [runs, sections]; reset: `Reset` (None: the set point
     stays at start_pa); start_pa: the set point at the start, one or one a run (None: as the reset starts, or the site's); stroke_s: of a
     damper from shut to wide open, one or [runs]; interval_s: one or [runs] in place of the reset's; trouble: `Trouble`; opening: of the
-    dampers at the start [runs, sections] (None: `settled` at the start).
+    dampers at the start [runs, sections] (None: `settled` at the start); stays: flag, or [runs], of runs whose set point stays and whose
+    requests nobody counts.
     Raises ValueError for shares outside 0 to 1, times that do not fit, a trouble that the site cannot have.
     """
     zones, now = Zones(duct.site), require.between(0, 1, asked=asked)
@@ -96,6 +134,7 @@ def play(duct, asked, reset=None, length_s=7200.0, start_pa=None, stroke_s=120.0
     if count > MOST_STEPS:
         raise ValueError(f"length_s must be at most {MOST_STEPS * STEP_S:g} s, got {length_s:g}")
     runs, (stuck, unheard) = len(now), _of_zones(duct, zones, trouble)
+    moves_not = np.broadcast_to(np.asarray(stays, bool), runs)
     every = 1.0 if reset is None else reset.interval_s if interval_s is None else interval_s
     every = np.maximum(np.round(np.broadcast_to(require.positive(interval_s=every), runs) / STEP_S), 1).astype(int)
     stroke = np.broadcast_to(require.positive(stroke_s=stroke_s), runs)[:, None]
@@ -106,9 +145,9 @@ def play(duct, asked, reset=None, length_s=7200.0, start_pa=None, stroke_s=120.0
     asks, asking, found = np.zeros(now.shape, bool), np.zeros(runs), []
     for step in range(count):
         if reset is not None:
-            asks = requests(place, asks, reset.asks_above, reset.asks_until) & (now > 0)
-            asking = (sound * asks).sum(axis=-1) + wild
-            due = (step % every == 0) & (step * STEP_S >= reset.hold_s) & (step > 0)
+            asks = requests(place, asks, reset.asks_above, reset.asks_until) & (now > 0) & ~moves_not[:, None]
+            asking = (sound * asks).sum(axis=-1) + wild * ~moves_not
+            due = (step % every == 0) & (step * STEP_S >= reset.hold_s) & (step > 0) & ~moves_not
             after = trim_or_respond(set_point, asking, reset.lowest_pa, reset.highest_pa, reset.trim_pa, reset.respond_pa,
                                     reset.respond_most_pa, reset.ignored)  # fmt: skip
             set_point = np.where(due, after, set_point)
@@ -139,6 +178,8 @@ def _of_zones(duct, zones, trouble):
 def _taps(duct, trouble):
     """Where the transmitters read, with one that reads 0 Pa (both its tubes in the same air) or without one; and their weights."""
     taps, weights, count = duct.taps, duct.site.control.weights, len(duct.site.transmitters)
+    if np.ndim(trouble.dead) or np.ndim(trouble.left_out):
+        return _run_taps(duct, trouble, count), weights
     for number in (trouble.dead, trouble.left_out):
         if number is not None:
             require.whole(0, count - 1, transmitter=number)
@@ -152,6 +193,23 @@ def _taps(duct, trouble):
         taps = replace(taps, storeys=taps.storeys[kept], references=tuple(taps.references[at] for at in kept))
         weights = None if weights is None else tuple(weights[at] for at in kept)
     return taps, weights
+
+
+def may_share(site):
+    """Whether runs in which different transmitters are left out may be played side by side: where the combined reading of the others is
+    that of all with one read twice."""
+    return site.control.rule in ("lowest", "highest") or (site.control.rule == "average" and len(site.transmitters) <= 2)
+
+
+def _run_taps(duct, trouble, count):
+    """The `RunTaps` of a trouble of single runs. Raises ValueError where the rule does not bear it."""
+    dead, left = (np.asarray(-1 if number is None else number, int) for number in (trouble.dead, trouble.left_out))
+    if np.any(left >= 0) and (count < 2 or not may_share(duct.site)):
+        raise ValueError(f"left_out must be one for all runs with the rule {duct.site.control.rule!r} and {count} transmitters")
+    require.whole(-1, count - 1, transmitter=int(max(dead.max(), left.max())))
+    dead, left = np.broadcast_arrays(dead, left)
+    rows = np.arange(count)[:, None]
+    return RunTaps(duct.taps, rows == dead, np.where(rows == left, (left + 1) % count, rows))
 
 
 def _air(duct, zones, place, set_point, trouble):

@@ -16,7 +16,7 @@ from helpers import require
 from helpers.formulas import low_demand as low_demands
 from helpers.model.plants.duct import Duct, DuctSite
 from helpers.model.plants.pressure_plant import DuctConditions, run_plant, setup_of
-from helpers.model.plants.reset import STEP_S, Trouble, Zones, ZonesPlayed, play, settled
+from helpers.model.plants.reset import STEP_S, Trouble, Zones, ZonesPlayed, may_share, play, settled
 from helpers.model.site.tolerances import Box
 from helpers.studies.status import status_of
 
@@ -28,6 +28,7 @@ INTERVALS = (0.25, 0.5, 2.0, 4.0)  # of the site's own, tried beside it
 SWING_SHARE = 0.1  # of the highest speed: a fan that swings further between steps is heard. Ours
 MARGIN_HZ = 1.0  # to both ends of the window of a low-demand stop, as in the offices' night
 ASKED_SHARE = 0.1  # of the air asked for at the most: a demand below it is nobody asking
+TIED = 6  # digits of a share: of sections that differ by less the first is named, whatever the solver's last digit
 SETTLE_S, SETTLED_SHARE = 120.0, 0.1  # run of the fan's loop after a step of the set point; of the step, within which it has settled
 
 
@@ -50,8 +51,9 @@ class Ended(NamedTuple):
     def of(cls, played: ZonesPlayed):
         """Of what was played, over all its time."""
         point, speed, share = played.set_point_pa, played.speed_hz, played.share.min(axis=0)
+        worst = np.round(share, TIED).argmin(axis=1)
         return cls(point.mean(axis=0), point.min(axis=0), point.max(axis=0), speed.mean(axis=0), speed.min(axis=0), speed.max(axis=0),
-                   played.power_w.mean(axis=0), played.asking.max(axis=0), share.min(axis=1), share.argmin(axis=1))  # fmt: skip
+                   played.power_w.mean(axis=0), played.asking.max(axis=0), share.min(axis=1), worst)  # fmt: skip
 
     def rows(self, chosen):
         """The same of some runs."""
@@ -145,7 +147,8 @@ class DuctReset:
     @cached_property
     def fixed(self):
         """`Ended` with the site's set point, demand by demand."""
-        return Ended.of(play(self.duct, self.asked, length_s=self.length_s / 8, stroke_s=self.stroke_s))
+        count = len(self.demands)
+        return Ended.of(self._turned.rows(slice(-count, None)).first(self.length_s / 8))
 
     @cached_property
     def _played(self):
@@ -228,40 +231,65 @@ class DuctReset:
         more = f"{ignored + 1} zones ask" if ignored else "one zone asks"
         found[f"{more} for ever, one more than ignored"] = self._played["one more"]
         found["requests of the section that needs most do not arrive"] = self._played["unheard"]
-        for number, tap in enumerate(self.site.transmitters):
-            found[f"{tap.name} reads zero"] = self._without(Trouble(dead=number))
-            if len(self.site.transmitters) > 1 and self.site.control.rule != "middle":
-                found[f"{tap.name} has failed and is left out"] = self._without(Trouble(left_out=number))
-        return found
+        return found | self._without()
 
-    def _without(self, trouble):
-        """With trouble of a transmitter; the set point goes on from where it stood without."""
-        played = play(self.duct, self.asked, long_running(self.reset), self.length_s / 4, self.likely.set_point_pa, self.stroke_s,
-                      trouble=trouble)  # fmt: skip
-        return Ended.of(played.last(self.length_s / 8))
+    def _without(self):
+        """With trouble of a transmitter, each in turn; the set point goes on from where it stood without."""
+        several, tried = len(self.site.transmitters) > 1 and self.site.control.rule != "middle", {}
+        for number, tap in enumerate(self.site.transmitters):
+            tried[f"{tap.name} reads zero"] = (number, -1)
+            if several:
+                tried[f"{tap.name} has failed and is left out"] = (-1, number)
+        if may_share(self.site):
+            numbers = np.repeat(np.array(list(tried.values())), len(self.demands), axis=0)
+            played = self._played_without(Trouble(dead=numbers[:, 0], left_out=numbers[:, 1]), len(tried))
+            return dict(zip(tried, (Ended.of(part) for part in played), strict=True))
+        single = {what: Trouble(*(None if number < 0 else number for number in pair)) for what, pair in tried.items()}
+        return {what: Ended.of(self._played_without(trouble, 1)[0]) for what, trouble in single.items()}
+
+    def _played_without(self, trouble, parts):
+        """What is judged of so many times all demands, each with its part of a trouble."""
+        asked, start = np.tile(self.asked, (parts, 1)), np.tile(self.likely.set_point_pa, parts)
+        played = play(self.duct, asked, long_running(self.reset), self.length_s / 4, start, self.stroke_s, trouble=trouble)
+        judged, count = played.last(self.length_s / 8), len(self.demands)
+        return [judged.rows(slice(at * count, (at + 1) * count)) for at in range(parts)]
 
     @cached_property
     def changes(self):
         """`Changes` from every demand to every other, from the lowest set point, with the reset."""
-        return self._changes(long_running(self.reset), self.reset.lowest_pa)
+        return self._changes(self._turned.rows(slice(0, len(self._pairs))))
 
     @cached_property
     def fixed_changes(self):
         """The same with the site's set point."""
-        return self._changes(None, self.site.control.set_point_pa)
+        return self._changes(self._turned.rows(slice(len(self._pairs), 2 * len(self._pairs))))
 
-    def _changes(self, reset, start_pa):
-        count, strokes = len(self.demands), np.array(self.strokes_s)
+    @cached_property
+    def _pairs(self):
+        """Numbers of the demands before and after, stroke by stroke [changes, 2]."""
+        count = len(self.demands)
         pairs = np.array([(a, b) for a in range(count) for b in range(count) if a != b]).reshape(-1, 2)
-        before, after = np.tile(pairs, (len(strokes), 1)).T
-        stroke = np.repeat(strokes, len(pairs))
-        opening = settled(self.duct, self.asked, start_pa)[before]
-        played = play(self.duct, self.asked[after], reset, self.length_s / 4, start_pa, stroke, opening=opening)
+        return np.tile(pairs, (len(self.strokes_s), 1))
+
+    @cached_property
+    def _turned(self):
+        """Side by side: every change with the reset, every change with the site's set point, every demand with it and no change."""
+        reset, own, (before, after), count = long_running(self.reset), self.site.control.set_point_pa, self._pairs.T, len(self.demands)
+        stroke = np.repeat(self.strokes_s, len(before) // len(self.strokes_s))
+        low, fixed = (settled(self.duct, self.asked, point) for point in (reset.lowest_pa, own))
+        asked = np.concatenate([self.asked[after], self.asked[after], self.asked])
+        opening = np.concatenate([low[before], fixed[before], fixed])
+        point = np.repeat([reset.lowest_pa, own], [len(before), len(before) + count])
+        strokes = np.concatenate([stroke, stroke, np.full(count, self.stroke_s)])
+        return play(self.duct, asked, reset, self.length_s / 4, point, strokes, opening=opening, stays=np.arange(len(asked)) >= len(before))
+
+    def _changes(self, played):
         short = played.share.min(axis=2) < SHORT_SHARE
         least = played.share.min(axis=0)
-        names = [tuple(self.demands[at] for at in side) for side in (before, after)]
+        names = [tuple(self.demands[at] for at in side) for side in self._pairs.T]
+        stroke = np.repeat(self.strokes_s, len(self._pairs) // len(self.strokes_s))
         seconds = short.sum(axis=0) * (played.time_s[1] - played.time_s[0])
-        return Changes(*names, stroke, seconds, least.min(axis=1), least.argmin(axis=1), short[-1])
+        return Changes(*names, stroke, seconds, least.min(axis=1), np.round(least, TIED).argmin(axis=1), short[-1])
 
     @cached_property
     def settles_s(self):
