@@ -109,6 +109,7 @@ def test_a_line_through_figures_is_that_of_an_independent_library():
     assert line.slope == pytest.approx(peer.slope)
     assert line.at(0.0) == pytest.approx(peer.intercept)
     assert line.slope_half == pytest.approx(peer.stderr * stats.t.ppf(0.95, 3), rel=1e-5)  # the scatter counts, not the small errors
+    assert line.half(0.0) == pytest.approx(peer.intercept_stderr * stats.t.ppf(0.95, 3), rel=1e-5)
 
 
 def test_the_interval_of_a_line_holds_nine_truths_of_ten_and_is_never_narrower_than_the_stated_errors():
