@@ -18,7 +18,7 @@ from helpers.model.files import texts
 from helpers.plots.plot import Plot
 from helpers.studies.commissioning.hand_back import ALARM_IN_SHORT, LAST
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, ceiling_shown
-from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.duty.permissible_speed import COUNTS, ceiling_of
 from helpers.units.said import with_unit
 
 PUMPED_PA = 60.0
@@ -237,11 +237,15 @@ class Check:
 
 def highest_safe_speed():
     """The speeds of the bench's building above which a final exit may stay ajar and a door passes its limit, in words."""
-    return ceiling_of(site()).both_said
+    return f"{ceiling_of(site()).both_said}; {COUNTS}"
 
 
 def lowest_safe_speed():
     """The lower of the two alone, in words."""
+    return f"{_lowest_said()} ({COUNTS})"
+
+
+def _lowest_said():
     ceiling = ceiling_of(site())
     return "no speed of this drive" if np.isnan(ceiling.lowest_hz) else f"{ceiling.lowest_hz:.1f} Hz in any weather"
 
@@ -250,7 +254,7 @@ def highest_safe_said():
     """The same with the doors, the weathers and the damper that stop it there."""
     ceiling = ceiling_of(site())
     jams = f"above {ceiling.hz:.1f} Hz {ceiling.door} is past its limit, {ceiling.met}" if ceiling.door else ""
-    return "; ".join(filter(None, (lowest_safe_speed(), ceiling.closes_said(ceiling.closes_met), jams)))
+    return "; ".join(filter(None, (_lowest_said(), ceiling.closes_said(ceiling.closes_met), jams, COUNTS)))
 
 
 def _barred():
@@ -280,8 +284,6 @@ def cautions():
         .replace("{safe}", highest_safe_said() if "{safe}" in text else "")
         .replace("{lowest}", lowest_safe_speed() if "{lowest}" in text else "")
         .replace("{barred}", f"{_barred()} " * bool(_barred()) if "{barred}" in text else "")
-        .replace("{left}", LAST)
-        .replace("{alarm}", f"{ALARM_IN_SHORT[0].upper()}{ALARM_IN_SHORT[1:]}")
         .replace("{left}", LAST)
         .replace("{alarm}", f"{ALARM_IN_SHORT[0].upper()}{ALARM_IN_SHORT[1:]}")
         .replace("{heaviest}", (ceiling_of(site()).door or "the hardest door") if "{heaviest}" in text else "")

@@ -14,7 +14,7 @@ from helpers.studies.cases import levels_text
 from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, ceiling_shown, too_fast, word_shown
 from helpers.studies.commissioning.steps.two_rounds import ask_first
 from helpers.studies.doors.stair_cooling import cooling_study
-from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.duty.permissible_speed import COUNTS, ceiling_of
 from helpers.studies.report import fine, passed
 from helpers.studies.status import inside, word_of
 from helpers.units.said import with_unit
@@ -131,7 +131,7 @@ def _by_hand_told(names):
     return paragraphs_html([words]), words
 
 
-AS_DRAWN = "By the files as drawn: once a test day is fitted, page 18's lower figures count."
+AS_DRAWN = f"By the files as drawn; {COUNTS}."
 MEANWHILE = (
     "While the fan is in manual the stair is not protected: building, alarm service and fire service told, before and after; one person "
     "at the drive."

@@ -19,6 +19,7 @@ from helpers.studies.commissioning.expected_at_door import (
     expected_forces,
     fan_on,
     force_word,
+    later_said,
     second_said,
     settled_word,
     shut_said,
@@ -318,10 +319,11 @@ def _window_said(sheet, key):
         end if end in (None, BLANK) else limit_text(end, "pressure", which)
         for which, end in zip(("least", "most"), sheet.ends(row), strict=True)
     )
+    if most is None and row.shuts_to_pa is not None:
+        most = f"{limit_text(row.shuts_to_pa, 'pressure', 'most')} (shuts)"
     if None not in (least, most):
         return f"{least} to {most}"
-    shuts = None if most is not None or row.shuts_to_pa is None else limit_text(row.shuts_to_pa, "pressure", "most")
-    return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most), ("shuts ≤", shuts)) if end is not None)
+    return "; ".join(f"{word} {end}" for word, end in (("≥", least), ("≤", most)) if end is not None)
 
 
 def _expected_said(sheet, key):
@@ -345,7 +347,7 @@ def _again_said(sheet, key):
     if row.later_shut_pa is None:
         return f"From minute {row.later_minute:.0f}: {NO_FIGURE}."
     barred = f", {NOT_RUN}" if sheet.against[0] else ""
-    return f"Expected from minute {row.later_minute:.0f}{barred}: {with_unit(row.later_shut_pa, 'pressure')}: {sheet.later_words[key]}."
+    return f"Expected from minute {row.later_minute:.0f}{barred}: {later_said(sheet, row)}."
 
 
 def _most_hint(limit_n):

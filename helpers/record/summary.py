@@ -16,7 +16,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.full_speed import DRAWN_OUT
 from helpers.studies.readings import words
 from helpers.studies.readings.rules import SET_POINT_STEP_PA
-from helpers.studies.report import Table, inside_text, limit_text, listed
+from helpers.studies.report import NO_FAN_GIVES, Table, inside_text, limit_text, listed
 from helpers.studies.signals import unlike_ranges
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_choice import SMALL_END_PA
@@ -226,7 +226,7 @@ def _another_said(design):
         said = "" if damper in standing.set_point_against() else f"{damper[0].upper()}{damper[1:]}. "
         return f"{said}Every other set point tried that would suit the doors lifts it with the doors shut."
     if standing.by_no_usual_fan:
-        return "Another set point would ask for more than a usual fan gives: a wider duct, several supply points or the doors first."
+        return f"Another set point would ask for {NO_FAN_GIVES}: a wider duct, several supply points or the doors first."
     run, fan = (standing.others, "") if standing.others is not None else (standing.others_by_another_fan, ", with another fan than stated")
     if run is None and standing.air_against():
         if design.site.fan.sign < 0:

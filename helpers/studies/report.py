@@ -20,7 +20,8 @@ __all__ = ["NETWORK", "PRACTICE", "SEVERITIES", "SITE_FILE", "WRONG_FAN", "Board
 NETWORK, SITE_FILE, PRACTICE = "air network of this site", "site file", "common practice, no source"
 # What alone mends a pressure that is too little beside a fan that takes air out: closers and set points do not.
 WRONG_FAN = "a fan that supplies: one that extracts holds no door of the stair above its floor"
-BEYOND_PA, NO_FAN_GIVES = 10_000.0, "more than any fan gives"  # four times what usual ones do (MOST_FAN_PA); said instead of a figure
+# Above it the density changes within the fan, and ventilation fans end; common practice, no source. What is said instead of a figure.
+MOST_FAN_PA, NO_FAN_GIVES = 2500.0, "more than a usual fan gives"
 
 
 class NotThere(KeyError, ValueError):

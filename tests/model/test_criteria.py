@@ -183,6 +183,25 @@ def test_a_blank_of_the_code_is_a_blank_where_it_is_adopted_and_nothing_where_it
     assert blank.of_building(True, False, 2.6).least_pa == pytest.approx(0.05 * INCH, rel=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('classes = "C, D, E"', 'classes = "C to E"', "classes: must name each class once by its letter, A, B, C, D, E or F"),
+        ('classes = "C, D, E"', 'classes = "C, C, E"', "got 'C, C, E'"),
+        ('classes = "B, F"', 'classes = "firefighting"', "got 'firefighting'"),
+        ('classes = "B, F"', 'classes = ","', "got ','"),
+        ('doors_shut_for = "C" ', 'doors_shut_for = "B, C" ', "doors_shut_for: must name classes that classes names too, 'C, D, E'; got B"),
+    ],
+)
+def test_a_criteria_file_with_classes_names_each_of_them(old, new, told):
+    """Else nothing is asked of a class that nobody could read, and its stair passes by it."""
+    assert old in EN_TEXT
+    with pytest.raises(ValueError, match=r"mine\.toml") as refusal:
+        read(EN_TEXT.replace(old, new))
+    assert told in str(refusal.value)
+    assert read(EN_TEXT.replace('classes = "C, D, E"', 'classes = "C D,E"')).of_class("D").least_exit_open.limit == 10.0
+
+
 def test_ceilings_that_do_not_rise_are_refused():
     text = (CRITERIA_FOLDER / "nfpa92.toml").read_text(encoding="utf-8")
     with pytest.raises(SiteFileError, match="must rise from row to row"):

@@ -11,7 +11,7 @@ from helpers.studies.duty.concept.airs import Concept, FirstLook, cases_asked, h
 from helpers.studies.duty.concept.concepts import TITLES, at_one_speed, concepts_of, supply_places, with_lobbies, with_points
 from helpers.studies.duty.concept.judged import TEST_HOURS, heat_w, judge
 from helpers.studies.duty.concept.study import PRICED, amounts, concept_study, parts_said
-from helpers.studies.duty.fan_needed import MOST_FAN_PA
+from helpers.studies.report import MOST_FAN_PA
 from helpers.units.said import written_out
 
 STILL = {name: {"outdoor_c": 21.0} for name in ("winter", "summer", "mild")}

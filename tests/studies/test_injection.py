@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
 from helpers.model.site.schema import Transmitter
+from helpers.studies.commissioning.hand_back import NOT_LEFT
 from helpers.studies.commissioning.injection import PARTS, _SideBySide, injection_table
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import panel_time
@@ -166,12 +167,10 @@ def test_what_is_not_laid_down_is_not_proved_and_nothing_runs_in_automatic_for_i
     for table in (bare, with_alarms):
         assert {found.fan for found in table.rows} == {"MANUAL"}
         assert first in row(table, None, None).must
-        assert row(table, None, None).must.endswith(": not left in AUTOMATIC before it is")
+        assert row(table, None, None).must.endswith(f": {NOT_LEFT}")
         for lost in (row(table, None, 50.0), row(table, 50.0, None)):
             assert (lost.combined_pa, set(lost.if_instead_pa.values())) == (None, {None})
-            assert lost.said.endswith(
-                "wire off: its alarm, told as failed. What the loop then does is not laid down: not left in AUTOMATIC before it is"
-            )
+            assert lost.said.endswith(f"wire off: its alarm, told as failed. What the loop then does is not laid down: {NOT_LEFT}")
         assert not any(f"{fallback.speed_hz:.1f} Hz" in found.said for found in table.rows)
         assert table.not_proved.startswith("NOT LAID DOWN: do not prove a fallback speed")
     assert "alarm limits" in bare.not_proved

@@ -306,7 +306,7 @@ def test_ramps_beyond_motor_and_resistor_are_told_of_a_strategy(larkfield, sound
     assert [one.severity for one in told] == ["wrong", "wrong", "attention"]
     assert whose == BUILDING  # no set point suits its doors: left as entered, and reported, as lesson 08 has it
     assert all(
-        one.remedy.startswith("report it to the designer, it is no ramp to keep: none is entered alone before a set point") for one in told
+        one.remedy.startswith("it is too steep: report it to the designer today; none is entered alone before a set point") for one in told
     )
     lighter = {"flat landing": {"closer_force_n": 45.0}, "street": dict.fromkeys(LEAF)}
     suited = sound.with_changes(inputs=[{"range_low_pa": -25.0}] * 2, loop={"ramp_s": 0.6, "ramp_down_s": 0.6})

@@ -127,7 +127,8 @@ def _verdict(found, output_percent, case):
     largest += " The relief damper is open before this step." * relief_open(output_percent, case)
     lively = f"A loop tuned for this test would be {most / fit.gain:.1f} times too lively there."
     bend = "This runs over the bend: start lower." * over_the_bend(output_percent, case)
-    on_site = f"{MEANWHILE} In manual: {ceiling.by_hand_said or 'no speed of this drive'}. {_hardest_said(output_percent, case)}"
+    by_hand = f"In manual: {ceiling.by_hand_said or 'no speed of this drive'}. {ceiling.as_drawn_said}".rstrip()
+    on_site = f"{MEANWHILE} {by_hand} {_hardest_said(output_percent, case)}"
     if ceiling.passed_by(to_hz):
         not_run = f"{NOT_RUN} on this building: the step ends at {to_hz:.1f} Hz, {ceiling_shown(ceiling)} is the ceiling in manual."
         return Verdict(

@@ -161,7 +161,7 @@ def _until_then(study):
         then = nearness_behind(study, own, *ramps)
         peak = f"peak sensitivity {peak_text(then)}" if then.stable else "no rest: it swings"
         ramp = (
-            f" The ramp, {study.ramp_s:g} s, is none to keep: report it. "
+            f" The ramp, {study.ramp_s:g} s, is too steep: report it today. "
             f"Behind {ramps[0]:g} s up and {ramps[1]:g} s down the site's own keeps gain margin {margin_text(then)} at "
             f"worst, {peak} ({peak_text(own.worst)} behind {study.ramp_s:g} s)."
         )

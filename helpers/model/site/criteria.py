@@ -8,12 +8,22 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, ClassVar, Literal, get_args
 
 from pydantic import Field, ValidationInfo
 
 from helpers import require
-from helpers.model.site.field_types import CRITERIA_FOLDER, OLDER_STANDARD_NAMES, STANDARD_NAMES, Length, OneOf, Quantity, SiteTable, Text
+from helpers.model.site.field_types import (
+    CRITERIA_FOLDER,
+    OLDER_STANDARD_NAMES,
+    STANDARD_NAMES,
+    AirflowClass,
+    Length,
+    OneOf,
+    Quantity,
+    SiteTable,
+    Text,
+)
 from helpers.model.site.file import read_site
 from helpers.model.site.schema import WholeSite
 from helpers.units.limits import limit_text
@@ -21,6 +31,7 @@ from helpers.units.limits import limit_text
 HEIGHT_TOLERANCE_M = 0.001  # of a ceiling: feet and metres rounded
 BLANK, NONE = "blank", "none"
 ALL, BY_CLASS = "all", "by class"  # classes of system that a figure is for: every one, or to be filled in
+CLASSES = get_args(AirflowClass)
 KNOWN = {
     "seen": "checked in public text", "reviewed": "checked in public text by a reviewer in 2026", "memory": "from memory, not verified",
     "practice": "common practice, no source", BLANK: "blank",
@@ -149,13 +160,32 @@ def ceilings_rise(draft):
             yield ("least_without_sprinklers", number, "up_to"), told
 
 
+def classes_are_named(draft):
+    """A figure that is asked of some classes of system alone names each of them by its letter: of one that cannot be read nothing would be
+    asked, and nobody told."""
+    parts = [((name,), part) for name, part in draft.sections.items() if isinstance(part, ExitCriterion)]
+    parts += [(("open_door_speeds", number), part) for number, part in draft.items("open_door_speeds")]
+    for place, part in parts:
+        for name in ("classes", "doors_shut_for"):
+            stated = getattr(part, name, ALL)
+            named = _classes(stated)
+            if stated not in (ALL, BY_CLASS) and (not named or set(named) - set(CLASSES) or len(set(named)) < len(named)):
+                letters = f"{', '.join(CLASSES[:-1])} or {CLASSES[-1]}"
+                told = f'must name each class once by its letter, {letters}, with commas between, or be "{ALL}" or "{BY_CLASS}"'
+                yield (*place, name), f"{told}; got {stated!r}"
+        both = [part.classes, part.doors_shut_for] if isinstance(part, ExitCriterion) else [ALL]
+        more = set(_classes(both[-1])) - set(_classes(both[0])) if {ALL, BY_CLASS}.isdisjoint(both) else ()
+        if more:
+            yield (*place, "doors_shut_for"), f"must name classes that classes names too, {both[0]!r}; got {', '.join(sorted(more))}"
+
+
 class Criteria(WholeSite):
     """All that one standard asks; `name` as it stands in records, `standing`: whether it is in force.
 
     What hangs on the building, its sprinklers and the code adopted there, stands apart in the file: `of_building` brings it together.
     """
 
-    checks: ClassVar[tuple] = (figures_are_known, steps_are_single, ceilings_rise)
+    checks: ClassVar[tuple] = (figures_are_known, steps_are_single, ceilings_rise, classes_are_named)
     called: ClassVar[str] = "criteria file"
 
     kind: Literal["criteria"]
@@ -205,7 +235,7 @@ class Criteria(WholeSite):
         exit_open = self.least_exit_open
         if not _asked_of(exit_open, airflow_class):
             exit_open = exit_open.model_copy(update={"value": NONE})
-        shut = exit_open.doors_shut_for in (ALL, BY_CLASS) or airflow_class in exit_open.doors_shut_for.replace(",", " ").split()
+        shut = exit_open.doors_shut_for in (ALL, BY_CLASS) or airflow_class in _classes(exit_open.doors_shut_for)
         exit_open = exit_open.model_copy(update={"doors_shut_for": ALL if shut else NONE})
         return self.model_copy(update={"open_door_speeds": speeds, "least_exit_open": exit_open})
 
@@ -260,7 +290,12 @@ def _strictest(criteria, stricter):
 
 
 def _asked_of(criterion, airflow_class):
-    return criterion.classes in (ALL, BY_CLASS) or airflow_class in criterion.classes.replace(",", " ").split()
+    return criterion.classes in (ALL, BY_CLASS) or airflow_class in _classes(criterion.classes)
+
+
+def _classes(stated):
+    """Classes of system that a text names, in its order."""
+    return stated.replace(",", " ").split()
 
 
 def read_criteria(path):

@@ -18,6 +18,7 @@ from helpers.record.papers.points import falling_back
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
+from helpers.studies.commissioning.hand_back import QUOTED
 from helpers.studies.duty.override_speed import override_speed
 from helpers.studies.readings.words import ALARM_ONLY
 from helpers.studies.report import Setting, Table, listed
@@ -216,7 +217,7 @@ class Quoted:
         """Words of data/texts/papers.toml (texts, in lists and mappings) with the values of the schedule's lines that they name.
 
         {group/name}: of that line; {tap/name}: of the transmitter given; {each/name}: of every transmitter, with its name;
-        {=section/label}: of a figure of a section; {said/key}: what people do in a fire, from the list of that name in the same file.
+        {=section/label}: of a figure of a section; {said/key}: what people do in a fire, of that list in the same file, and of QUOTED.
         """
         if isinstance(thing, dict):
             return {key: self.filled(value, tap) for key, value in thing.items()}
@@ -240,7 +241,7 @@ class Quoted:
 
     def _named(self, group, name, tap):
         if group == SAID:
-            return texts("papers")[SAID][name]
+            return (texts("papers")[SAID] | QUOTED)[name]
         if group.startswith("="):
             return self.figure(group[1:], name)[0][1]
         if group == "each":

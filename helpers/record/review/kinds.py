@@ -72,8 +72,8 @@ def whose_later(bench):
 
 
 def ramps_too_steep(bench):
-    """Ramps that ask too much of motor or brake; reported at once, and none to keep, while nothing else is to be entered yet."""
-    leave = "report it to the designer, it is no ramp to keep: none is entered alone before a set point suits these doors; then "
+    """Ramps that ask too much of motor or brake; reported at once, while nothing else is to be entered yet."""
+    leave = "it is too steep: report it to the designer today; none is entered alone before a set point suits these doors; then "
     for one in ramp_findings(bench.site, bench.tuning, bench.ramp_down):
         yield replace(one, remedy=f"{leave}{one.remedy}") if entered_later(bench) else one
 

@@ -12,13 +12,13 @@ from helpers.record.standing import SET_POINT
 from helpers.studies.doors.second_shaft.steady import both_shafts
 from helpers.studies.duty.change_over.reckoned import change_over
 from helpers.studies.duty.fan_duty import ACTIVATION_S
-from helpers.studies.duty.fan_needed import BEYOND_ANY, MOST_FAN_PA
+from helpers.studies.duty.fan_needed import BEYOND_USUAL
 from helpers.studies.duty.motor_feed import no_standby, thin_air
 from helpers.studies.duty.motor_load import motor_load
 from helpers.studies.duty.override_speed import override_speed
 from helpers.studies.duty.permissible_speed import ASK, faster_said, permissible_speed
 from helpers.studies.duty.supply.outlets import riser_parts
-from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, figure
+from helpers.studies.report import MOST_FAN_PA, NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, figure
 from helpers.studies.status import worst_of
 from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
@@ -127,7 +127,7 @@ def _fan_figures(duty, design):
     own, held_air = (_air_of(needed, case) for case in (needed.steepest, place))
     if not needed.usual:  # no figure that somebody might buy by
         asked_pa = standard_pa = power_w = np.nan
-        if_so = f"{BEYOND_ANY.format(with_unit(MOST_FAN_PA, 'pressure'))}; {if_so}"
+        if_so = f"{BEYOND_USUAL.format(with_unit(MOST_FAN_PA, 'pressure'))}; {if_so}"
     with_margins = f"{if_so}with margins, {needed.margins_text()}: {most}"
     told = (
         ("Flow asked of the fan", needed.flow_m3_s[needed.design], "flow", with_margins, needed.source),

@@ -18,7 +18,7 @@ from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.readings.without_wind import without_wind
 from helpers.studies.report import (
-    BEYOND_PA,
+    MOST_FAN_PA,
     NETWORK,
     NO_FAN_GIVES,
     WRONG_FAN,
@@ -151,7 +151,7 @@ def _bare(text, label):
 
 def _span(dp_pa):
     """Pressures across doors, from the least to the most. The fan of a case that none holds may come out at any figure: none is told."""
-    return range_text(dp_pa.min(), dp_pa.max(), "pressure") if np.abs(dp_pa).max() <= BEYOND_PA else NO_FAN_GIVES
+    return range_text(dp_pa.min(), dp_pa.max(), "pressure") if np.abs(dp_pa).max() <= MOST_FAN_PA else NO_FAN_GIVES
 
 
 def _span_out(dp_pa, too):

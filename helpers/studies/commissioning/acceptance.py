@@ -14,7 +14,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.expected_at_door import by_hand, row_of, run_states
+from helpers.studies.commissioning.expected_at_door import by_hand, later_word, row_of, run_states
 from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
@@ -34,13 +34,14 @@ from helpers.studies.commissioning.further_tests import (
     fastest_of,
     first_minute_hz,
     heaviest_after,
-    measured_twice,
+    on_paper,
     settled_of,
+    twice_of,
     worst_jump,
 )
 from helpers.studies.commissioning.further_tests import worst_of_doors as doors_at_worst
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING
-from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains, on_paper
+from helpers.studies.commissioning.judgement import FIELD_WORDS, WORDS, chains, judged, later_chains
 from helpers.studies.commissioning.steps.not_run import (
     BY_LOOP,
     FAST,
@@ -254,10 +255,8 @@ class AcceptanceSheet:
 
     @cached_property
     def later_words(self):
-        """What each end door's second reading as expected would be, by row, as `word_shown`; no row where nobody knows it."""
-        told = {row: judged(self, row, DoorMeasured(**row.later_as_expected), True) for row in self.rows if row.later_as_expected}
-        states = {row.key: worst_of(state for state, _ in some) or "good" for row, some in told.items()}
-        return {key: word_shown(word_of(state), self.against[0]) for key, state in states.items()}
+        """What each door's second reading as expected would be, by row, as `word_shown`; no row where nobody knows it."""
+        return {row.key: later_word(self, row) for row in self.rows if row.later_as_expected}
 
     def expected(self, key, again=True):
         """(state, words) of a door that reads just what is expected of it: one that fails then is known before anybody goes out.
@@ -271,7 +270,8 @@ class AcceptanceSheet:
         later = row.later_as_expected if again else {}
         measured = DoorMeasured(shuts=shuts, **shut, **later, **second), DoorMeasured(**forces)  # those may be of another speed
         told = [one for some in measured for one in judged(self, row, some, True)]
-        return on_paper(self.worst, row, worst_of(state for state, _ in told) or "good", "; ".join(words for _, words in told))
+        words = "; ".join(words for _, words in told)
+        return on_paper(self.worst, row, worst_of(state for state, _ in told) or "good", words, *list(later.values())[:1])
 
     @cached_property
     def expected_said(self):
@@ -359,7 +359,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
     both = Conditions.joined([shut, second])
     held, off = tower.hold(both), tower.solve(shut, 0.0)
     on, still = across_by_use(held.air), across_by_use(off)
-    rows, twice, settled = [], measured_twice(tower, weather), {} if day.typed else settled_of(tower, weather)
+    twice, settled, rows = twice_of(tower, weather), {} if day.typed else settled_of(tower, weather), []
     for use in USES.values():
         windows = {level: door for door in window.doors if door.use == use for level in door.levels}
         for level in sorted(windows):
@@ -367,7 +367,7 @@ def acceptance_sheet(site, weather="winter", open_doors=None, open_exits=None, d
             pressures = (float(on[use][0, place]), float(on[use][1, place]), float(still[use][0, place]))
             is_open = level in (open_exits if use == "final exit" else opened)
             speed = door_speed(tower, held.air, both, 1, level, use) if is_open else None
-            later = twice.get(level, NEVER) if use == "stair door" else NEVER
+            later = twice.get((use, level), NEVER)
             later = replace(later, first_pa=None, again_pa=None) if day.typed else later
             row = row_of(site, window.criteria, windows[level], use, level, pressures, is_open, speed, later)
             minute, settled_pa = settled.get(level, (None, None)) if use == "stair door" and later.minute is None else (None, None)

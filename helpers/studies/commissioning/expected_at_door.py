@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR
 from helpers.studies.commissioning.fields import DoorMeasured, ExpectedForce
+from helpers.studies.commissioning.further_tests import on_paper
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, word_shown
 from helpers.studies.doors.columns import LIMITS
@@ -13,8 +14,8 @@ from helpers.studies.doors.forces import force_where_measured, limit_where_measu
 from helpers.studies.doors.kinds import DoorWindow
 from helpers.studies.doors.open import speeds_asked
 from helpers.studies.doors.window import handle_force_n
-from helpers.studies.report import limit_text
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.report import fine, limit_text, passed
+from helpers.studies.status import TOUCHES, word_of, worst_of
 from helpers.units.said import with_unit
 
 FAN_ON = "fan on: "
@@ -30,11 +31,11 @@ class AcceptanceRow:
     at the handle with doors shut (zero where the pressure pushes the leaf open) and its limit (None: not worked by hand); opened: whether
     it stands open in the second round, and speed_m_s: the air's speed through it then; arm_n_pa: newtons at the gauge for a pascal;
     closer_n: the closer alone, there, as the site file has it; storey: the level, and what drawings call it; later_minute: of a
-    door that is lightest or heaviest at some time, the minute since the start from which it is measured again, and later_shut_pa expected
-    then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling. Where the day's temperatures are
-    typed in, shut_pa is for those and later_shut_pa None. settled_pa: of another stair door, expected from settled_minute on, when the
-    stair's air has settled; None where nobody knows it. hand_pa: in MANUAL at the sheet's `hand_hz`, at which the forces with the fan on
-    are expected then; None where these are those of shut_pa.
+    stair door that is lightest or heaviest at some time, or a final exit that changes, the minute since the start from which it is measured
+    again, and later_shut_pa expected then: its shut_pa and its forces are those of the first minute, by the study of the stair's cooling.
+    Where the day's temperatures are typed in, shut_pa is for those and later_shut_pa None. settled_pa: of another stair door, expected from
+    settled_minute on, when the stair's air has settled; None where nobody knows it. hand_pa: in MANUAL at the sheet's `hand_hz`, at which
+    the forces with the fan on are expected then; None where these are those of shut_pa.
     """
 
     key: int | str
@@ -196,6 +197,24 @@ def settled_word(sheet, row):
         return ""
     told = judged(sheet, row, DoorMeasured(shut_pa=row.settled_pa), True)
     return word_shown(word_of(worst_of(state for state, _ in told) or "good"), sheet.against[0])
+
+
+def later_word(sheet, row):
+    """What a door's second reading as expected would be, as `word_shown`."""
+    told = judged(sheet, row, DoorMeasured(**row.later_as_expected), True)
+    own = replace(row, shut_pa=row.later_shut_pa)
+    return word_shown(word_of(on_paper(sheet.worst, own, worst_of(state for state, _ in told) or "good", "")[0]), sheet.against[0])
+
+
+def later_said(sheet, row):
+    """What is expected of a door's second reading, by how much it is past which limit, its status, and what is done then, in words."""
+    dp_pa, figure = row.later_shut_pa, with_unit(row.later_shut_pa, "pressure")
+    for window in (one.window for one in sheet.worst if one.key == row.key):
+        for limit, out in ((window.least_pa, -1), (window.most_pa, 1)):
+            if limit is not None and out * (dp_pa - limit) > TOUCHES:
+                figure = f"{fine(dp_pa)}, {passed(dp_pa, limit, 'pressure')}"
+    do = "note the minute" if row.shuts_to_pa is None else "note the minute, let the leaf go: ajar is a deficiency"
+    return f"{figure}: {sheet.later_words[row.key]}. Do: {do}"
 
 
 def second_said(sheet, row):

@@ -5,7 +5,7 @@ The stair that cools after the start, the jump when open doors shut, the worst d
 Limits: steady air but for the jump, which is the moment after a door has shut.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -17,12 +17,12 @@ from helpers.studies.commissioning.steps.not_run import word_shown
 from helpers.studies.doors.columns import across_by_use
 from helpers.studies.doors.forces import Relatching
 from helpers.studies.doors.kinds import DoorWindow
-from helpers.studies.doors.stair_cooling import APART_HZ, cooling_study
+from helpers.studies.doors.stair_cooling import APART_HZ, SAME_PA, cooling_study
 from helpers.studies.doors.window import USES, pressure_window
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.readings.rules import CLOSER, allowed_pressures
 from helpers.studies.report import fine, limit_text, listed
-from helpers.studies.status import SPARE_PA, between_limits, word_of, worst_of
+from helpers.studies.status import SEVERITIES, SPARE_PA, TOUCHES, between_limits, word_of, worst_of
 from helpers.units.said import with_unit
 
 USUAL_MIN = 15.0  # after which an end door is measured again where no heat balance tells; common practice, no source
@@ -81,6 +81,18 @@ def worst_tiles(worst):
     return () if found is None else (found.tile(f"Any weather, worst: {found.door}"),)
 
 
+def on_paper(worst, row, state, words, *later_pa):
+    """(state, words) of a row of the sheet as expected, as grave as `WorstDay` has the same pressure across the same door: one status for
+    one figure. later_pa: pressures that count beside its own of doors shut."""
+    known = [one for one in worst if one.key == row.key and row.shut_pa is not None]
+    same = [replace(one, pressure_pa=pressure) for one in known for pressure in (row.shut_pa, *later_pa)]
+    same = min(same, key=lambda one: SEVERITIES.index(one.state), default=None)
+    if same is None or worst_of((state, same.state)) == state:
+        return state, words
+    why = "past what its closer surely shuts it against" if same.window.most_because == CLOSER else "near an end of its window, or past it"
+    return same.state, words or why
+
+
 def least_room(worst):
     """The door with the least room of `WorstDay`s; None without any that has a limit."""
     return min((one for one in worst if np.isfinite(one.room_pa)), key=lambda one: one.room_pa, default=None)
@@ -126,7 +138,7 @@ def worst_of_doors(tower):
 @dataclass(frozen=True)
 class Twice:
     """minute: since the start from which a door is measured again, None for one that is not; first_pa, again_pa: expected across it in the
-    first minute and then, doors shut, None where nobody knows."""
+    first minute and from then on, doors shut, None where nobody knows."""
 
     minute: float | None = None
     first_pa: float | None = None
@@ -143,6 +155,37 @@ def measured_twice(tower, weather):
         return {}
     named, minute, expected = _course(_SameStair(tower), weather)
     return {level: Twice(minute, *expected.get(level, ())) for level in sorted({levels[0], levels[-1], *named})}
+
+
+def exits_twice(tower, weather):
+    """{level: `Twice`} of the final exits whose pressure changes, as the stair's air does, by more than two gauges tell apart: again from
+    the minute at which the first of them is past its limit, where it was inside before, else from that of the stair doors on. again_pa: the
+    one with the least room from then on. {} where nobody knows how that air changes.
+    """
+    found = _studied(_SameStair(tower), weather)
+    if found is None:
+        return {}
+    doors = [door for door in allowed_pressures(tower.site).doors if door.use == USES["final_exit_door"]]
+    twice = {level: _exit_twice(found, door, found.exit_dp_pa[level]) for door in doors for level in door.levels}
+    return {level: one for level, one in twice.items() if one is not NEVER}
+
+
+def _exit_twice(found, door, dp_pa):
+    if np.abs(dp_pa - dp_pa[0]).max() <= SAME_PA:
+        return NEVER
+    least, most = (-np.inf if door.least_pa is None else door.least_pa), (np.inf if door.most_pa is None else door.most_pa)
+    room = np.minimum(dp_pa - least, most - dp_pa)
+    minutes = np.array([moment.minute for moment in found.moments])
+    late = minutes[room < -TOUCHES][:1] if room[0] >= -TOUCHES else []
+    minute = float(max([found.again_minute] if not len(late) else late))
+    later = minutes >= minute
+    return Twice(minute, float(dp_pa[0]), float(dp_pa[later][int(np.argmin(room[later]))]))
+
+
+def twice_of(tower, weather):
+    """{(use, level): `Twice`} of `measured_twice` and `exits_twice`."""
+    found = {"stair door": measured_twice(tower, weather), "final exit": exits_twice(tower, weather)}
+    return {(use, level): one for use, some in found.items() for level, one in some.items()}
 
 
 def heaviest_after(tower, window, shut, speed_hz):

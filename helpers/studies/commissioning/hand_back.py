@@ -6,7 +6,7 @@ left. Limits: words for a crew; the local code, the approved design and the auth
 """
 
 from helpers.model.files import texts
-from helpers.studies.commissioning.steps.not_run import NOT_RUN, by_the_record
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, UNLESS_DECIDED, by_the_record
 from helpers.studies.report import listed
 from helpers.studies.status import word_of
 
@@ -81,11 +81,11 @@ CEILING_BACK = (  # where one was entered
     "day's ceiling out of the drive, yes or no; the highest speed that is in the drive now, in Hz, read back"
 )
 CEILING_BACK_EARLIER = "day's ceiling out of the drive: the highest speed that stood there entered again and read back"
+CEILING_STAYS = _WORDS["ceiling"]["stays"].format(unless=UNLESS_DECIDED)
 # An old highest speed over a day that fails is a speed at which a door may not open: it goes back by decision, not by habit. Ours.
 CEILING_KEPT = (
-    "The speed that stood there goes back only where the record fails in nothing and no line of the day is past a limit or left open. Else "
-    "the day's ceiling stays in the drive until the written decision names the speed; until then nobody leaves, and the fire service "
-    "knows that the fan gives no more"
+    "The speed that stood there goes back only where the record fails in nothing and no line of the day is past a limit or left open. "
+    f"{CEILING_STAYS}; until then nobody leaves, and the fire service knows that the fan gives no more"
 )
 ISOLATED, RUN = CLOSING[:3], CLOSING[3:]  # with the drive locked out, and with the fan
 
@@ -98,13 +98,11 @@ def closing_lines(ceiling):
 BY_THE_LOOP = (IN_AUTOMATIC, ANSWERED, LEFT)  # of RUN, which run the fan by its loop or leave it there
 ADDED = (FIRE_WATCH, SWITCHED_OFF, READY, NORMAL)  # lines that earlier sheets lack
 WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a yes
-NOT_LEFT = "not left in AUTOMATIC before it is"  # of what is not laid down
-WATCHED = "AUTOMATIC only while somebody stands at the manual switch"
-UNLESS = (
-    "Where anything is not proved or not laid down, the fan is not left in AUTOMATIC smoke control. Nobody leaves: the stair is watched, "
-    "building and fire service know that it is not protected, until the owner's responsible person and the authority having "
-    "jurisdiction decide in writing how the fan is left, with the temporary measures until it is proved"
-)
+NOT_LEFT = f"not left in AUTOMATIC {UNLESS_DECIDED}"  # of what is not laid down
+WATCHED = _WORDS["given_back"]["watched"]
+LAST = _WORDS["given_back"]["left"].format(watched=WATCHED, unless=UNLESS_DECIDED)
+QUOTED = {"unless": UNLESS_DECIDED, "ceiling stays": CEILING_STAYS}  # for papers that are told
+UNLESS = f"{LAST}. {_WORDS['given_back']['until']}"
 
 
 def alarm_again(number):
@@ -132,7 +130,6 @@ def hours_said(minutes):
 
 
 NOT_PROVED = f"A door that is {word_of('wrong')}, or is not measured, is not proved either"  # the safe side: ours
-LAST = _WORDS["given_back"]["left"]
 
 
 def order_said(lines=CLOSING):
@@ -160,7 +157,6 @@ def stopped_before(first):
     if not first:
         return ""
     return (
-        f"Here: stop before AUTOMATIC, which is {NOT_RUN} while {by_the_record(first)}. No smoke-control signal; the fan is not left in "
-        "AUTOMATIC. The owner's responsible person and the authority having jurisdiction decide in writing how it is left. These lines "
-        f"are answered no, {NOT_RUN}: {listed(BY_THE_LOOP)}"
+        f"Here: stop before AUTOMATIC, which is {NOT_RUN} while {by_the_record(first)}. No smoke-control signal; the fan is {NOT_LEFT}. "
+        f"These lines are answered no, {NOT_RUN}: {listed(BY_THE_LOOP)}"
     )

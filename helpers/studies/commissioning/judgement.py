@@ -27,7 +27,6 @@ from helpers.studies.commissioning.fields import (
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.forces import GAUGE_N, RELATCH_SHARE
 from helpers.studies.doors.open import MISSING_RELEASE, speeds_asked
-from helpers.studies.readings.rules import CLOSER
 from helpers.studies.report import apart, fine
 from helpers.studies.status import SPARE_PA, TOUCHES, worst_of
 from helpers.units.said import with_unit
@@ -56,15 +55,6 @@ def judged(sheet, row, measured, of_the_day=None):
     values = vars(measured) | {DAY: 1.0 if known else None}
     for check in spoken(sheet.checks[row.key] if of_the_day is None else chains(sheet, row), values):
         yield check.state, check.say(values)
-
-
-def on_paper(worst, row, state, words):
-    """(state, words) of a row as expected, as grave as `WorstDay` has the same pressure across the same door: one status for one figure."""
-    same = next((replace(one, pressure_pa=row.shut_pa) for one in worst if one.key == row.key and row.shut_pa is not None), None)
-    if same is None or worst_of((state, same.state)) == state:
-        return state, words
-    why = "past what its closer surely shuts it against" if same.window.most_because == CLOSER else "near an end of its window, or past it"
-    return same.state, words or why
 
 
 def asked(row):
@@ -107,8 +97,15 @@ def later_chains(sheet, row):
                   lambda values: f"minute {values['later_minutes']:g}: again from minute {least}, the stair changes")  # fmt: skip
     again = []
     if row.window.relatch_pa:
-        when = All((above("later_pa", row.window.relatch_pa[0]), below("shut_pa", row.window.relatch_pa[0] + 2 * TOUCHES)))
-        again = [Remark("attention", when, lambda values: "more than in the first minute: try again whether it shuts")]
+        surely, name = row.window.relatch_pa[0], "later_pa"
+        more = All((above(name, surely), below("shut_pa", surely + 2 * TOUCHES)))
+        again = [
+            Remark("attention", more, lambda values: "more than in the first minute: try again whether it shuts"),
+            Remark("attention", above(name, surely), lambda values:
+                f"{fine(values[name])} later is more than its closer surely shuts against ({fine(surely)}): try again whether it shuts"),
+            Remark("attention", above(name, (1 - RELATCH_SHARE) * surely), lambda values:
+                f"{fine(values[name])} later is near what its closer surely shuts against ({fine(surely)}): try again whether it shuts"),
+        ]  # fmt: skip
     return tuple(tuple(chain) for chain in (*_pressure(sheet, row, "later_pa"), [early], again) if chain)
 
 

@@ -125,8 +125,8 @@ class Fastest:
 @dataclass(frozen=True)
 class CoolingStudy:
     """moments: of `Moment` from the first minute to the last, film at its cautious end; door_dp_pa [times, doors] of `levels`, the levels
-    with a stair door; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely, high); outdoor_c; fastest: `Fastest`;
-    least_by: who asks for the least at the stair doors, in words."""
+    with a stair door; exit_dp_pa: {level: [times]} of every final exit; by_film: ((film [W/(m2 K)], `Moment` at the end) low, likely,
+    high); outdoor_c; fastest: `Fastest`; least_by: who asks for the least at the stair doors, in words."""
 
     site_name: str
     weather: str
@@ -139,6 +139,7 @@ class CoolingStudy:
     outdoor_c: float
     fastest: Fastest
     least_by: str
+    exit_dp_pa: dict[int, np.ndarray]
 
     @property
     def first(self):
@@ -339,8 +340,10 @@ def cooling_study(tower, weather="winter", set_point_pa=None, rule=None) -> Cool
     moments = [_moments(course, place, doors, window, tower.levels) for place in range(len(films))]
     by_film = tuple((one, found[-1]) for one, found in zip(films, moments, strict=True))
     fastest = _fastest(tower, conditions.rows(np.zeros(2, int)), course, moments[0], asked)
+    across = np.stack([across_by_use(one)["final exit"][0] for one in course.airs])
+    exits = {level: across[:, tower.storey(level)] for door in window.doors if door.use == "final exit" for level in door.levels}
     return CoolingStudy(site.name, weather, target, taken, levels, moments[0], course.door_dp_pa[:, 0, doors], by_film,
-                        site.weather[weather].outdoor_c, fastest, _least_by(window))  # fmt: skip
+                        site.weather[weather].outdoor_c, fastest, _least_by(window), exits)  # fmt: skip
 
 
 def _least_by(window):

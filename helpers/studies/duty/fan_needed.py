@@ -16,15 +16,14 @@ from helpers.model.air.tower import ideal_fan
 from helpers.model.site.criteria import criteria_for
 from helpers.model.site.tolerances import boxes
 from helpers.studies.cases import Case, cases_text, conditions_of, design_states_doors, with_required
-from helpers.studies.report import NETWORK, NO_FAN_GIVES, SITE_FILE, Finding, Table
+from helpers.studies.report import MOST_FAN_PA, NETWORK, NO_FAN_GIVES, SITE_FILE, Finding, Table
 from helpers.units.said import with_unit
 
 MARGINS_SOURCE = "BS 5588-4 / EN 12101-6 practice, from memory, not verified: leakage x 1.5, ducts 15 %"
-MOST_FAN_PA = 2500.0  # above it the density changes within the fan, and ventilation fans end; common practice, no source
 MOST_DUCT_SHARE = 0.5  # of the fan's pressure, ours: beyond it a larger duct saves more than a larger fan brings
 FAN_ALONE = "Can the fan stated hold it?"
 WRONG_WAY = "a fan that moves the air the other way ([fan] effect in the site file), or a set point on the other side of zero"
-BEYOND_ANY = "a pressure beyond any fan: they end at {}, above it the density of air changes in them (common practice, no source)"
+BEYOND_USUAL = f"a pressure that is {NO_FAN_GIVES}: they end at {{}}, above it air's density changes in them (common practice, no source)"
 LOWEST, FAN_STATED = (("fan", "lowest speed in smoke control"),), (("fan", "the fan that all of this holds for"),)  # of the schedule
 
 
@@ -147,7 +146,7 @@ class FanNeeded:
             return "move the transmitters: each reads beside a door that the design opens, and no such fan can hold it"
         if self.duct_pa[self.steepest] > MOST_DUCT_SHARE * self.pressure_pa[self.steepest]:
             taken = self.duct_pa[self.steepest]  # by the square law: far above what the duct is stated for a figure only misleads
-            much = f"{with_unit(taken, 'pressure')} of that" if taken <= MOST_FAN_PA else "more than any usual fan gives"
+            much = f"{with_unit(taken, 'pressure')} of that" if taken <= MOST_FAN_PA else NO_FAN_GIVES
             return f"a larger duct: it takes {much}"
         return "" if self.usual else "several supply points"
 
@@ -246,7 +245,7 @@ class FanNeeded:
 
     def _asked(self):
         if not self.usual:  # a figure would only be bought by
-            return f"{BEYOND_ANY.format(with_unit(MOST_FAN_PA, 'pressure'))}: first {self.first}; else another concept"
+            return f"{BEYOND_USUAL.format(with_unit(MOST_FAN_PA, 'pressure'))}: first {self.first}; else another concept"
         said = f"{self.duty_text()} with margins ({self.margins_text()}), {with_unit(self.shaft_power_w, 'power')} at the shaft"
         return "; first ".join(filter(None, (said, self.first)))
 
@@ -319,7 +318,7 @@ class FanNeeded:
 
 
 def _told_pa(pressure_pa):
-    """A fan's pressure in words; above what any gives a figure only misleads."""
+    """A fan's pressure in words; above what a usual one gives a figure only misleads."""
     return with_unit(pressure_pa, "pressure") if pressure_pa <= MOST_FAN_PA else NO_FAN_GIVES
 
 

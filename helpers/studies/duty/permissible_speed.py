@@ -10,6 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from helpers.model.air.tower import Tower
+from helpers.model.files import texts
 from helpers.studies.cases import Same, conditions_of, usual_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import SHOWN_HZ, WALLS_TRIED, DrivenDoors, highest
@@ -25,6 +26,7 @@ NOT_OF_A_DOUBTED_FIT = (
 ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
 STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
 IN_ALL = "in every weather of the site file"
+COUNTS = texts("on_site")["ceiling"]["counts"]  # beside every figure of a file as drawn
 _FASTER = "The drive may run the fan faster than its curve stands for"
 
 
@@ -170,7 +172,7 @@ class Ceiling:
         """That it is of the file as drawn and what counts once the building was measured, in a sentence; "" where it was, or for none."""
         if self.measured or np.isnan(self.hz):
             return ""
-        return f"{self.hz:.1f} Hz by the file as drawn; once a test day is fitted, page 18's lower figure counts."
+        return f"{self.hz:.1f} Hz by the file as drawn; {COUNTS}."
 
     @property
     def full_said(self):

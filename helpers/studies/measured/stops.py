@@ -8,6 +8,7 @@ Limits: all doors shut, steady air; the day's row is the fitted building alone, 
 import numpy as np
 
 from helpers.model.air.tower import Tower
+from helpers.studies.commissioning.hand_back import CEILING_STAYS
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import DrivenDoors, highest
@@ -18,13 +19,12 @@ from helpers.units.said import with_unit
 
 NOTE = (
     "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to. The "
-    "ceiling as found goes into the drive as its highest speed, by loop and in MANUAL, where a higher one stands there; it comes out as "
-    "the written decision has it. Where the readings or the weather are other than of this day, only the design's row and the gauge at "
-    "every door count."
+    f"ceiling as found goes into the drive as its highest speed, by loop and in MANUAL, where a higher one stands there. {CEILING_STAYS}. "
+    "Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
 )
 TELL = (
     "owner and authority decide it in writing: into the drive tonight where the old one stands, read back; the fire service told that the "
-    "fan gives no more; it comes out as that decision has it"
+    f"fan gives no more. {CEILING_STAYS}"
 )
 NONE_OF_IT = (
     "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
@@ -63,7 +63,7 @@ def new_ceiling_briefly(fitted: FittedBuilding):
 def as_measured_said(fitted: FittedBuilding):
     """Up to which speed the fan is run by hand in the building as measured: what lies above it, in which weather, and what the file as
     drawn has instead, in a sentence; of a fit that is not believed that it gives none."""
-    what = "Highest speed in MANUAL, the building as measured"
+    what, lower = "Highest speed in MANUAL, the building as measured", "Of two figures the lower counts, on every page."
     new, old = ceiling_of(fitted.site), ceiling_of(fitted.readings.site)
     if new.doubted or np.isnan(new.hz):
         return f"{what}: {new.said}."
@@ -72,11 +72,11 @@ def as_measured_said(fitted: FittedBuilding):
     most = f"never above {with_unit(new.hz, 'frequency', 1)}"
     most += f": {new.door} is past its limit{under}" if new.door else f", the highest in smoke control ({drawn} by the file as drawn)"
     if not new.exit_first:
-        return f"{what}: {most}; up to it every final exit shuts again."
+        return f"{what}: {most}; up to it every final exit shuts again. {lower}"
     drawn = with_unit(old.closes_hz, "frequency", 1) if old.exit_first and not np.isnan(old.closes_hz) else "no such speed"
     at = "from the lowest speed on" if np.isnan(new.closes_hz) else f"above {with_unit(new.closes_hz, 'frequency', 1)}"
     ajar = f"{at} {new.closes_door} may not shut ({new.closes_brief}; {drawn} by the file as drawn): stop there unless it is watched"
-    return f"{what}: {ajar}; {most}."
+    return f"{what}: {ajar}; {most}. {lower}"
 
 
 def _exit_watched(new, old):

@@ -11,6 +11,7 @@ from helpers.model.site.schema import Site
 from helpers.model.test_day import read_test_day
 from helpers.studies.commissioning.crew.procedure import procedure
 from helpers.studies.commissioning.crew.rounds import crew_rounds
+from helpers.studies.commissioning.hand_back import CEILING_STAYS
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.doubts.believed import NINETY, STRANGE, misfits_of, most_by_chance
 from helpers.studies.measured.doubts.suspects import DOOR, GAUGE, ROUND, SHEET
@@ -173,7 +174,7 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
     replaced = f"{new:.1f} Hz by the fitted building, replaces {old.hz:.1f} Hz{exits}"
     # a cap on a fire's fan is nobody's alone: who decides stands before what is done, and how it comes out again after it
     tonight = "owner and authority decide it in writing: into the drive tonight where the old one stands, read back; the fire service told"
-    assert said == f"Do: new ceiling {replaced}; {tonight} that the fan gives no more; it comes out as that decision has it"
+    assert said == f"Do: new ceiling {replaced}; {tonight} that the fan gives no more. {CEILING_STAYS}"
     day = sound.readings.day
     fast = day.model_copy(update={"rounds": [day.rounds[0].model_copy(update={"speed_hz": 19.2}), *day.rounds[1:]]})
     above = replace(sound, readings=replace(sound.readings, day=fast))
@@ -187,7 +188,7 @@ def test_a_new_ceiling_below_the_old_is_the_second_line_with_the_rounds_above_it
         part in measured for part in (*both, f"never above {new:.1f} Hz: stair door 13 is past its limit (relief damper stuck shut, ")
     )
     assert ceiling_of(sound.site).as_drawn_said == ""
-    assert old.as_drawn_said.startswith(f"{old.hz:.1f} Hz by the file as drawn; once a test day is fitted, page 18's lower figure counts")
+    assert old.as_drawn_said.startswith(f"{old.hz:.1f} Hz by the file as drawn; where page 18 has a lower figure, that one counts")
     looser = replace(sound, readings=replace(sound.readings, site=sound.site))  # as if the file had been the fitted one
     looser.__dict__["site"] = sound.readings.site
     assert new_ceiling_said(looser) == ""

@@ -232,7 +232,8 @@ def _again(rounds):
     if twice:
         columns = {"from": "From minute", "later_pa": f"Pressure again [{unit}]", "later_minutes": "minutes since the start [min]"}
         lines = {row.key: FormLine(f"{row.use} {row.storey}", {"from": f"{row.later_minute:.0f}", "later_pa": Blank("pressure"),
-                                                           "later_minutes": Blank("minutes")}) for row in twice}  # fmt: skip
+                                                           "later_minutes": Blank("minutes")}, row.use == "final exit")
+                 for row in twice}  # fmt: skip
         yield Form("again", ROUNDS, "End doors again", columns, lines)
 
 

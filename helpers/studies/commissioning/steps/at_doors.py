@@ -47,6 +47,7 @@ from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ce
 from helpers.studies.commissioning.steps.plant import ALARM, LOCK, MOVES, STARTS, UNLOCK
 from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.open import speeds_asked
+from helpers.studies.duty.permissible_speed import COUNTS
 from helpers.studies.report import limit_text, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -89,7 +90,8 @@ def before_steps(rounds):
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
             f"the drive shows {ceiling_shown(ceiling)} as its highest speed. What it stands on: {ceiling.said}",
-            f"{ceiling.both_said}; no step goes above it", "nobody starts the fan", UNTIL_SET_BACK, CAPPED, (ENTERED,),
+            f"{ceiling.both_said}; no step goes above it{f'; {COUNTS}' * bool(ceiling.as_drawn_said)}", "nobody starts the fan",
+            UNTIL_SET_BACK, CAPPED, (ENTERED,),
             added=True, stops=FAN,
         )  # fmt: skip
     yield DayStep(
@@ -160,11 +162,14 @@ def shut_steps(rounds, first):
         f"a door past its limit: {word_of('wrong')}, write it under deficiencies; go on only where no leaf jams",
         f"{STOP}; {alarm.caution}", AUTOMATIC, (SHUT, STARTS, ALARM), True, loop_hz,
     )  # fmt: skip
-    later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None})
+    later = sorted({row.later_minute for row in sheet.rows if row.later_minute is not None and row.use == "stair door"})
+    exits = [row for row in sheet.rows if row.later_minute is not None and row.use == "final exit"]
+    let_go = "".join(f" Final exit {row.storey} from minute {row.later_minute:.0f}: read, then let go, it must shut." for row in exits)
     if later:
         yield DayStep(
-            "automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both, max(later[-1], 2 * READ_MIN),
-            "The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.",
+            "automatic, doors shut", f"End doors again, from minute {later[-1]:.0f}", both,
+            max(later[-1], 2 * READ_MIN, *(row.later_minute for row in exits)),
+            f"The doors at the ends once more, while the fan runs on: sheet Rounds, table End doors again.{let_go}",
             rounds.course or "what the stair's air has changed by then", "minimum and maximum of each door", "as the step before",
             "nobody waits in the swing of a leaf", AUTOMATIC, (AGAIN,), True, loop_hz,
         )  # fmt: skip

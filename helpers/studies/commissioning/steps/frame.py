@@ -49,7 +49,7 @@ STATES = {
     OFF: "▲ After this step the fan is OFF: the stair is not protected.",
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
     AUTOMATIC: "After this step the fan is in AUTOMATIC.",
-    AS_DECIDED: "▲ After this step the fan is as the written decision leaves it; without one not in AUTOMATIC: the stair is not protected.",
+    AS_DECIDED: f"▲ After this step the fan is {NOT_LEFT}: the stair is not protected.",
 }
 IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
             "alarms and panel", "wires off", "power", "override", "give back")  # fmt: skip

@@ -5,6 +5,7 @@ One source for the steps of a test day and for the acceptance sheet: nobody read
 
 import numpy as np
 
+from helpers.model.files import texts
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -12,7 +13,8 @@ NOT_RUN = "NOT RUN"
 WHY_ABOVE = "why, and who may decide otherwise in writing, stands above the steps"  # said once there, not at every step
 SWITCH_OFF = " So decided, the switch is left at OFF."  # after BY_COMMAND
 COMMAND_ALONE = "at the panel the command goes as the step has it; the fan, locked off, stands: no run is proved"
-OTHERWISE = " Run all the same, it is left as the written decision has it; without one not in AUTOMATIC."
+UNLESS_DECIDED = texts("on_site")["given_back"]["unless"]
+OTHERWISE = f" Run all the same, it is not left in AUTOMATIC {UNLESS_DECIDED}."
 NO_FALLBACK = "what the loop does without a reading is not laid down"
 DECIDERS = "Owner, licensed engineer and authority having jurisdiction, with the fire service,"
 # What makes a step safe that somebody runs all the same: of one that runs the loop, of one that needs the command alone, of a fast one.
@@ -32,7 +34,7 @@ PAST = " is above the day's ceiling"
 INSIDE = "inside its limits"
 UNTIL_SET_BACK = (
     "until it is set back the fan gives no more than this, in a fire too: the fire service is told of it, and the day does not end while "
-    "it stands, but by a written decision"
+    f"it stands, {UNLESS_DECIDED}"
 )
 
 

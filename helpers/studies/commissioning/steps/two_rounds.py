@@ -4,6 +4,7 @@ time it takes. For page, print and spreadsheet alike."""
 import numpy as np
 
 from helpers.model.site.criteria import AIR, AT
+from helpers.studies.commissioning.expected_at_door import later_said
 from helpers.studies.commissioning.further_tests import worst_said
 from helpers.studies.commissioning.steps.not_run import (
     INSIDE,
@@ -30,12 +31,7 @@ def round_lines(sheet):
     """What the sheet holds for, and how it is worked: the two rounds, the weather of the day, where gauge and hoses go; a line each."""
     at = {place: listed(force.step for force in sheet.criteria.forces if force.at == place) for place in AT}
     places = "; ".join(f"at the {place} ({steps})" for place, steps in at.items() if steps)
-    later = [row.later_minute for row in sheet.rows if row.later_minute is not None]
-    ends = [str(row.key) for row in sheet.rows if row.later_minute is not None]
-    twice = (
-        f"Storeys {listed(ends)} twice: in the first minute the pressure alone, their forces after that, and the pressure again from "
-        f"minute {max(later):.0f} after the start. " if later else ""
-    )  # fmt: skip
+    twice = twice_said(sheet)
     if any(row.later_minute is not None and row.later_shut_pa is None for row in sheet.rows):
         why = "the site file states no walls of the stair"
         why = "how the stair's air changes is worked out for the weather of the site file alone" if sheet.day.typed else why
@@ -61,11 +57,32 @@ def round_lines(sheet):
     return tuple(lines)
 
 
+def twice_said(sheet):
+    """Which doors are measured twice and from which minute on, a sentence each with a blank behind it; "" for none."""
+    twice = [row for row in sheet.rows if row.later_minute is not None]
+    stairs, exits = ([row for row in twice if (row.use == "final exit") == out] for out in (False, True))
+    told = "".join(
+        f"Final exit {row.storey} twice: in the first minute, and again from minute {row.later_minute:.0f}{_then(sheet, row)}. "
+        for row in exits
+    )
+    if not stairs:
+        return told
+    return (
+        f"Storeys {listed([str(row.key) for row in stairs])} twice: in the first minute the pressure alone, their forces after that, and "
+        f"the pressure again from minute {max(row.later_minute for row in stairs):.0f} after the start. {told}"
+    )
+
+
+def _then(sheet, row):
+    return ": let the leaf go, ajar is a deficiency" if row.later_shut_pa is None else f": {later_said(sheet, row)}"
+
+
 def ceiling_lines(sheet):
     """The day's ceiling of speed, and how it gets into the drive before the fan starts; nothing where nobody worked it out."""
     if sheet.ceiling is None:
         return
-    yield f"{CEILING}: {sheet.ceiling.said}. Nothing on this sheet takes the fan above it."
+    drawn = f" {sheet.ceiling.as_drawn_said}".rstrip()
+    yield f"{CEILING}: {sheet.ceiling.said}. Nothing on this sheet takes the fan above it.{drawn}"
     if sheet.enters_ceiling:
         yield f"Before the fan starts: {entered_said(sheet.ceiling)} {UNTIL_SET_BACK[0].upper()}{UNTIL_SET_BACK[1:]}."
         yield kept_said(sheet)
@@ -102,7 +119,7 @@ def short_lines(sheet):
     if sheet.ceiling is not None:
         told = f"{CEILING}: {sheet.ceiling.short}.".replace(STUCK_SHUT, "damper stuck")
         if sheet.ceiling.as_drawn_said:  # in a line's room, so that the first door stands in the first screen
-            told = told.replace("in the file's weathers", "as drawn (page 18's if lower)")
+            told = told.replace("in the file's weathers", "as drawn (page 18's counts if lower)")
         if sheet.enters_ceiling:
             most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
             caps = (

@@ -20,10 +20,9 @@ from helpers.studies.doors.open import air_of_cases
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.concept.airs import Concept, air_of, heated_air
 from helpers.studies.duty.concept.load import loads_of, loads_read, part_failed
-from helpers.studies.duty.fan_needed import MOST_FAN_PA
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.duty.supply.height import doors_are_apart, too_tall
-from helpers.studies.report import apart, fine
+from helpers.studies.report import MOST_FAN_PA, apart, fine
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 

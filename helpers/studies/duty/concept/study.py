@@ -17,8 +17,7 @@ from helpers.studies.cases import Same
 from helpers.studies.duty.concept.airs import NotTried, cases_asked
 from helpers.studies.duty.concept.concepts import concepts_of
 from helpers.studies.duty.concept.judged import TEST_HOURS, JudgedConcept, judge
-from helpers.studies.duty.fan_needed import MOST_FAN_PA
-from helpers.studies.report import NETWORK, Finding, Table
+from helpers.studies.report import MOST_FAN_PA, NETWORK, NO_FAN_GIVES, Finding, Table
 from helpers.units.said import with_unit
 
 # What unit prices may be stated of: the user's own, in any money, since none is known here.
@@ -148,7 +147,7 @@ def fan_said(price):
     if not np.isfinite(price.shaft_w):
         return "none of any size holds every case"
     flow, pressure = with_unit(price.flow_m3_s, "flow"), with_unit(price.pressure_pa, "pressure")
-    beyond = "" if price.pressure_pa <= MOST_FAN_PA else ", more than a usual fan gives"
+    beyond = "" if price.pressure_pa <= MOST_FAN_PA else f", {NO_FAN_GIVES}"
     return f"{flow}, {pressure}, {with_unit(price.shaft_w, 'power')}{beyond}"
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from helpers.studies.commissioning.hand_back import LAST
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.years.self_tests import LOG, WEEK, SelfTestLog, TestedThing, names
 from helpers.studies.report import Finding, Table, listed
@@ -102,7 +103,7 @@ def _mending(one: TestedThing, site, *measured):
     steps += [
         "mend it",
         "test again",
-        "where the test passes, back to AUTOMATIC, somebody at the manual switch, and seen to answer",
+        f"where the test passes, seen to answer in AUTOMATIC. {LAST}",
         "all three are told again, with the time",
     ]
     return "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
