@@ -268,7 +268,7 @@ def by_the_loop():
     as the acceptance sheet has it, in a sentence."""
     ceiling = ceiling_of(site())
     if not ceiling.lower:
-        return f"up to {ceiling.full_hz:g} Hz, which every shut door bears."
+        return f"up to {ceiling.full_hz:g} Hz, at which every shut door opens."
     top = ceiling_shown(ceiling)
     return (
         f"{NOT_RUN} on this building: the fan goes towards {ceiling.full_hz:g} Hz, above the ceiling, {top}. The bench shows what would be "

@@ -59,7 +59,7 @@ READ = (
     "Right: what the fan can do at full speed and what it does later."
 )
 BOARD = "the board below"
-LEFT_OUT = "the hour between the two lines (both ends are judged), other weathers, full speed, a shutting door: below"
+LEFT_OUT = "the hour after the first minute (a final exit may fail late): page 11; other weathers, full speed, a shutting door: below"
 GROUPS = {"The building": ("name", "open_doors"), "The loop": ("rule", "set_point_pa"), "The weather": ("weather", "outdoor_c")}
 
 

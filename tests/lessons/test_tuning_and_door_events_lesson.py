@@ -449,7 +449,7 @@ def test_each_calm_pair_is_told_with_its_ramp(units):
     assert (study.recommended.gain, study.recommended.integral_s) == (0.24, 0.93)
     assert [words.rpartition(",")[0] for words in left] == ["gain margin 2.46", "peak sensitivity 1.73"]
     both = (
-        "This pair is for the ramp as entered, 6 s, which motor and brake do not bear: for 9 s up and 7 s down, which are followed, it is "
+        "This pair is for the ramp as entered, 6 s, which motor and brake cannot follow: for 9 s up and 7 s down, which are followed, it is "
         "gain 0.23 %/%, integral time 0.95 s"
     )
     card, told = lesson.senior_card()._repr_mimebundle_()["text/plain"], written_out(lesson.study().render())[1]
@@ -565,7 +565,7 @@ def test_where_a_wrong_way_comes_out_as_the_answer_the_right_way_says_so():
 
 def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(units):
     """No paragraph or cell that nobody reads; a ramp that is not followed is told over the figures, and not at each of them."""
-    full = "FAIL, ramp not followed: the ramp entered, 6 s, is steeper than motor and brake bear"
+    full = "FAIL, ramp not followed: the ramp entered, 6 s, is steeper than motor and brake can follow"
     for told, line in ((lesson.study(), full), (lesson.remedies(), 'ramp not followed, here too: see the line over "What was found"')):
         html, words = written_out(told.render(), "Pa")
         shown = re.sub("<details.*?</details>", "", html, flags=re.S)
@@ -580,7 +580,7 @@ def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(
     assert "within 49 s [ramp" not in fold  # these hold behind a ramp that is followed as well
     assert "2.6 s [ramp not followed]" in fold  # what the ramp alone comes to does not
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
-    assert card.count("ramp not followed: the ramp entered, 6 s, is steeper than motor and brake bear") == 1
+    assert card.count("ramp not followed: the ramp entered, 6 s, is steeper than motor and brake can follow") == 1
     assert "[ramp not followed]" not in card
     for prediction in (span, force):
         assert "ramp" not in written_out(prediction.find()).words.lower()  # the calm pair never asks for all of it

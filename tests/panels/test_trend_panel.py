@@ -110,7 +110,7 @@ def test_reading_fit_and_fan_are_told_apart_without_colour(panel):
 def test_a_lent_step_test_says_why_it_hunts(panel):
     verdict = panel.panel.put(name="Stair Hunting", lent="Stair Steps In Manual", **trend_files.HUNTED)
     assert verdict.head == "It hunts: the gain is too large for this loop"
-    assert "bears 1.1 times its gain" in verdict.words
+    assert "swings by itself from 1.1 times its gain on" in verdict.words
 
 
 def test_settings_that_let_swings_grow_are_fail_in_the_headline(panel):

@@ -99,7 +99,7 @@ def whole(row, **changes):
         ({"off_n": 20.0}, "attention", "look at the closer"),
         ({"motion_n": 70.0}, "attention", "one of the two gauges is off"),
         ({"shuts": "no"}, "wrong", "does not shut and latch"),
-        ({"open_pa": 70.0}, "wrong", "with the doors open, the door bears"),
+        ({"open_pa": 70.0}, "wrong", "with the doors open, at most"),
         ({"open_pa": 15.0}, "attention", "does the design ask for it then?"),
     ],
 )

@@ -163,7 +163,7 @@ def test_the_ceiling_in_brief_has_door_weather_walls_and_damper_of_both_speeds()
     ceiling = ceiling_of(read_site(demo_sites()["Larkfield House"]))
     above = "above it stair door 13 is past its limit (relief damper stuck shut, winter, leaky walls)"
     assert ceiling.short.startswith(f"{ceiling.hz:.1f} Hz in the file's weathers; {above}")
-    assert f"above {ceiling.closes_hz:.1f} Hz final exit 0 may not shut again by itself (summer, tight walls)" in ceiling.short
+    assert f"above {ceiling.closes_hz:.1f} Hz final exit 0 may stay ajar (summer, tight walls)" in ceiling.short
 
 
 @pytest.mark.parametrize("name", STAIRS)

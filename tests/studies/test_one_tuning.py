@@ -151,7 +151,7 @@ def test_a_tuning_is_not_handed_out_as_better_than_the_ramp_that_it_rests_on():
 
 def test_times_after_a_door_with_a_ramp_past_the_motors_short_torque_are_told_as_that_ramps_alone():
     design = design_for(site_of("Tannery Row").with_changes(fan={"ramp_s": 4.0}))
-    assert "ramps that motor and brake bear" in design.standing.first(SET_POINT, ACTION, FAN, RAMP)
+    assert "ramps that motor and brake can follow" in design.standing.first(SET_POINT, ACTION, FAN, RAMP)
     section = written_out(design.section("tuning"))
     only = "only with a ramp that this motor cannot follow, 4 s up"
     assert f"FAIL: every time and force after a door here holds {only}" in section.verdict

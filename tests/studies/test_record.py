@@ -101,7 +101,7 @@ def test_the_summary_says_what_to_buy_set_and_check(larkfield, larkfield_design,
         "Transmitters: the range is not laid down: first the set point; for the file's it would be 2 of 0 to 125 Pa, 4-20 mA"
     )
     assert failed == "On a failed reading: not laid down: first the set point and a fan that is enough."
-    assert tune == "Tuning: not laid down: first the set point, a fan that is enough and ramps that motor and brake bear."
+    assert tune == "Tuning: not laid down: first the set point, a fan that is enough and ramps that motor and brake can follow."
     good = larkfield_design.own.good[[case.shut for case in larkfield_design.cases]].all()
     rule = larkfield.control.rule
     assert set_.startswith(f"Set the {rule} reading to be held at " if good else f"FAIL: the {rule} reading held at ")

@@ -105,7 +105,7 @@ def test_no_remedy_that_rests_on_ramps_not_followed_reads_as_an_entry():
         if one.remedy.startswith("gain"):
             raise AssertionError(one.remedy)
     bench = ReviewBench(strategy().with_changes(loop=QUICK), site_of("Larkfield House"))
-    assert re.match("do not enter, .*ramps that motor and brake bear", written_out(bench.proposed()))
+    assert re.match("do not enter, .*ramps that motor and brake can follow", written_out(bench.proposed()))
 
 
 def test_record_and_review_ask_the_same_of_the_ramp_down():

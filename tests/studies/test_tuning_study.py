@@ -188,7 +188,7 @@ def test_a_sound_contact_that_helps_is_no_pass_where_it_fails_once_it_sticks():
 
 
 def test_what_was_not_tried_is_not_yet_and_what_fails_before_the_test_is_not():
-    untried = Remedy("faster ramp", "none tried: the motor does not bear 6 s itself", None, None, False)
+    untried = Remedy("faster ramp", "none tried: the motor cannot follow 6 s itself", None, None, False)
     assert (untried.status, untried.figure()) == ("open", "NOT RUN")
     assert replace(untried, fails="a door is out with the loop at rest").status == "wrong"
 
@@ -489,7 +489,7 @@ def test_a_faster_ramp_helps_as_far_as_the_controller_lets_it(slow_drive, found)
     assert slow.doors.slowest_s < slow_drive.recommended.doors.slowest_s
     assert "9.6 s instead of 12 s" in slow.what  # half of it asks the motor for 150 % and more
     assert (usual.doors, usual.status) == (None, "open")  # a motor that its 6 s load to the end is offered no faster ramp
-    assert "does not bear 6 s itself" in usual.what
+    assert "cannot follow 6 s itself" in usual.what
 
 
 def test_a_fixed_speed_is_quick_and_leaves_the_doors_heavy(found, larkfield):

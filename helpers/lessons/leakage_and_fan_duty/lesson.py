@@ -92,7 +92,7 @@ READ = (
     "figure for the whole stair; further down a table has it storey by storey and minute by minute, with its uncertainty. Move Stair air "
     "to several of its temperatures before you believe a set point."
 )
-LEFT_OUT = "the hour between the two lines (both ends are judged), other winds, full speed, a failed reading: page 12"
+LEFT_OUT = "the hour after the first minute (a final exit may fail late): page 11; other winds, full speed, a failed reading: page 12"
 SUMMER = {"outdoor_c": 35.0, "stair_c": 27.0}
 TASKS = (
     Task("All shut, FAIL: note the air on the third tile. Open one stair door, two (the design's case): what does each cost? "

@@ -84,8 +84,8 @@ def ramp_line(study, held):
     others = listed(NAMES.get(one.name, one.name) for one in every if one.name not in held)
     left = f" Those of {others} are not so: believe none of them." if others else ""
     return (
-        f"{word_of('wrong')}, {MARK}: the ramp entered, {study.ramp_s:g} s, is steeper than motor and brake bear, and times and forces "
-        f"after a door are worked out with it. Those of {names} are true all the same: {up_s:g} s up and {down_s:g} s down, which are "
+        f"{word_of('wrong')}, {MARK}: the ramp entered, {study.ramp_s:g} s, is steeper than motor and brake can follow, and times and "
+        f"forces after a door are worked out with it. Those of {names} are true all the same: {up_s:g} s up and {down_s:g} s down, which are "
         f"followed, give the same; only the margins change.{left}"
     )
 
@@ -104,7 +104,7 @@ def pair_told(study, lacks=False):
         return ""
     pair, left = pair_behind(study, *ramps)
     behind = (
-        f" This pair is for the ramp as entered, {study.ramp_s:g} s, which motor and brake do not bear: for {ramps[0]:g} s up and "
+        f" This pair is for the ramp as entered, {study.ramp_s:g} s, which motor and brake cannot follow: for {ramps[0]:g} s up and "
         f"{ramps[1]:g} s down, which are followed,"
     )
     if pair is None:

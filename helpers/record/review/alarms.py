@@ -170,7 +170,7 @@ def exit_silent(bench):
             bench,
             silence_state(amount, asked),
             has,
-            f"it bears {limit_text(asked, bench.dimension, 'least' if word == 'low' else 'most')}",
+            f"{'min.' if word == 'low' else 'max.'} {limit_text(asked, bench.dimension, 'least' if word == 'low' else 'most')}",
             case,
             speed,
         )

@@ -196,7 +196,7 @@ def ramp_down_unstated(bench):
             f"{bench.site.fan.ramp_s:g} s both ways",
             "a fan slows by its own air power, and faster only with a brake; the drive stretches the ramp or trips on its bus voltage",
             PRACTICE,
-            f"{ramps_offered(bench.site, bench.tuning, bench.ramp_down)[1] or 'one that wheel, motor and brake bear'}; see on site",
+            f"{ramps_offered(bench.site, bench.tuning, bench.ramp_down)[1] or 'one that wheel, motor and brake can follow'}; see on site",
         )
 
 

@@ -261,7 +261,7 @@ def waits_too_long(bench):
         return
     ramp = f"; by its ramp the fan is there within {there_s:.0f} s of a lost signal" if lost else ""
     yield (wrong if said and bench.smoke_control else attention)(
-        "The fallback waits longer than the doors bear" if said else "The fallback waits long",
+        "The fallback waits longer than the doors allow" if said else "The fallback waits long",
         f"after {bad.after_s:g} s; {f'until then: {said}{ramp}' if said else 'until then every place stays inside'}",
         "as long as it waits the failed reading runs the fan",
         NETWORK,
@@ -387,7 +387,7 @@ KINDS = (
     Kind("fallback", "a fallback that leaves a place out of its limits when a reading has failed", fallback_fails, whose_fallback,
          absent=_no_fallback_set),
     Kind("hold the last", "a fallback that keeps the speed of the moment", holds_the_last, whose_kept, absent=_no_fallback_set),
-    Kind("fallback late", "a fallback that waits longer than the doors bear", waits_too_long, absent=_no_fallback_set),
+    Kind("fallback late", "a fallback that waits longer than the doors allow", waits_too_long, absent=_no_fallback_set),
     Kind("stop on failure", "a failed reading that stops the fan", stops, absent=_no_fallback_set),
     Kind("preset speed", "an agreed fallback speed that does not suit the doors", fallback_speed, whose_speed, absent=_no_speed_set),
     Kind("blind after one", "a lost reading of three that sends the fan to a speed kept", blind_after_one),

@@ -171,7 +171,7 @@ def infeasible(bench):
         f"{figure}; {other}" if other else figure,
         "the fan takes air out of the stair: it can hold no door above its floor"
         if draws_in(bench)
-        else "stack effect spreads the pressure further than the doors bear",
+        else "stack effect spreads the pressure further than the doors allow",
         NETWORK,
         _feasible(bench),
     )

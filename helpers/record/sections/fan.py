@@ -24,7 +24,7 @@ from helpers.studies.tuning.ramps_offered import ramps_tried_said
 from helpers.units.said import with_unit
 
 _FAN = "similarity laws, AMCA 201 (from memory, not verified); curve and efficiencies of the site file"
-_DUTY_COLUMNS = "Flow", "Fan pressure", "Speed", "Shaft power", "From the mains", "Speed to spare", "Reading at full speed"
+_DUTY_COLUMNS = "Flow", "Fan pressure", "Speed", "Shaft power", "From the mains", "Speed left", "Reading at full speed"
 _DUTY_NOTE = (
     "The verdict is the worse of both: whether the fan holds the set point, and whether every shut door is then inside its window. One "
     "efficiency at all flows, as the site file states it: at small flow the true power is larger."
@@ -75,10 +75,10 @@ def _slow_start(design):
 
 
 def _quicker_start(design, ramp_s):
-    """The ramp up [s] that starts in time, tried with the doors, or that the motor does not bear it, in words."""
+    """The ramp up [s] that starts in time, tried with the doors, or that the motor cannot follow it, in words."""
     enough_s = ramp_loads(design.site).enough_s.high
     if not enough_s <= ramp_s:
-        return f"a ramp up of {ramp_s:.0f} s is more than the motor bears: a larger motor, or a lighter wheel"
+        return f"a ramp up of {ramp_s:.0f} s is more than the motor can follow: a larger motor, or a lighter wheel"
     study = None
     with suppress(ValueError):  # nothing to tune, as its section says
         study = design.tuning
@@ -135,10 +135,10 @@ def _fan_figures(duty, design):
         ("The same on a catalogue curve", standard_pa, "pressure", f"{if_so}in standard air, {_air(REFERENCE_DENSITY_KG_M3)}", "fan laws"),
         ("Shaft power asked", power_w, "power", f"{if_so}of a fan of the efficiency stated, in the air of the case", _FAN),
         ("Largest flow held", duty.flow_m3_s[place], "flow", f"{which}: {duty.cases[place].name}", NETWORK),
-        ("Fan pressure at it", duty.pressure_pa[place], "pressure", f"{beyond} and duct loss, {held_air}", NETWORK),
-        ("Speed at it", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
-        ("Shaft power at it", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
-        ("Power from the mains at it", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
+        ("Fan pressure at that flow", duty.pressure_pa[place], "pressure", f"{beyond} and duct loss, {held_air}", NETWORK),
+        ("Speed at that flow", duty.speed_hz[place], "frequency", "where the combined reading meets the set point", NETWORK),
+        ("Shaft power at that flow", duty.shaft_power_w[place], "power", "flow times pressure over the fan's efficiency", _FAN),
+        ("Power from the mains at that flow", duty.electric_power_w[place], "power", "over motor and drive efficiency", _FAN),
         ("Lowest speed that can hold", duty.lowest_speed_hz, "frequency", "slower, even without flow, the pressure is out of reach", _FAN),
         ("Maximum shaft power", duty.full_shaft_power_w.max(), "power", f"at {duty.motor_speed_said}".rstrip(","), _FAN),
         ("Motor", duty.motor_power_w, "power", "on the plate", f"{SITE_FILE}, fan"),

@@ -109,7 +109,7 @@ def _ramp_figure(study):
     if study.bench is None or np.isnan(least := shortest_down_s(study.bench.site, study.ramp_down)):
         return
     fan = study.bench.site.fan
-    by = "motor and brake resistor bear it" if fan.brake == "resistor" else "the air alone slows the wheel, no resistor stated"
+    by = "motor and brake resistor can take it" if fan.brake == "resistor" else "the air alone slows the wheel, no resistor stated"
     why = f"{by}, the heaviest wheel of the box; the site has {with_unit(fan.slows_s, 'time')}; another ramp is another loop: tune it anew"
     yield figure("Shortest ramp down", least, "time", why, inertia_box(fan).source, 0)
 

@@ -157,7 +157,7 @@ def _ends(sheet, row, name, which=("low", "high")):
         yield Remark("wrong", below(name, asked_for), _against(name, asked_for, "least", text), name in SHUT)
     bears = own.most_pa if row.most_pa == most.limit else row.most_pa  # what the standard allows by its pressure has words of its own
     if bears is not None and "high" in which:
-        text = f"{{0}}{when}, the door bears {{1}}: {own.means('high')}"
+        text = f"{{0}}{when}, at most {{1}} allowed: {own.means('high')}"
         yield Remark("wrong", above(name, bears), _against(name, bears, "most", text))
     if row.use == "stair door":
         if least.limit is not None and "low" in which:
@@ -345,7 +345,7 @@ def _second_round(sheet, row):
         chain.append(Remark("wrong", below(name, least_open), _against(name, least_open, "least", text)))
     close = []
     if row.most_pa is not None:
-        text = f"{{0}} with the doors open, the door bears {{1}}: {row.window.means('high')}"
+        text = f"{{0}} with the doors open, at most {{1}} allowed: {row.window.means('high')}"
         chain.append(Remark("wrong", above(name, row.most_pa), _against(name, row.most_pa, "most", text)))
         close.append(_close(name, row.most_pa, "high", " with the doors open"))
     least = row.window.open_least_pa

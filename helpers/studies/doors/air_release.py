@@ -195,7 +195,7 @@ class AirRelease:
         if self.shut is not None and not inside(self.shut.room_pa):
             out = "puts" if inside(self.shut.alone_room_pa) else "leaves"
             yield Finding("wrong", f"An open air release {out} a shut stair door out of its window", self.shut_said(),
-                          "the floor is tied to outdoors, and what it took of the stair's pressure now lies on its door", NETWORK,
+                          "the floor is open to outdoors, and what it took of the stair's pressure now lies on its door", NETWORK,
                           "another set point, or relief; tried with the release open and every door shut")  # fmt: skip
 
     def _larger(self):

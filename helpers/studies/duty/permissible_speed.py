@@ -147,7 +147,7 @@ class Ceiling:
         if not self.exit_first:
             return top
         from_hz = "at any speed" if np.isnan(self.closes_hz) else f"{self.closes_hz:.1f} Hz: above it"
-        return f"{from_hz} {self.closes_door} may not shut (stop there unless it is watched); {top}"
+        return f"{from_hz} {self.closes_door} may stay ajar (stop there unless it is watched); {top}"
 
     @property
     def by_hand_hz(self):
@@ -206,7 +206,7 @@ class Ceiling:
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
         until = "speed down until it does, nobody pulls it against the air"
-        return f"{above} {self.closes_door} may not shut again by itself ({met}): {until}"
+        return f"{above} {self.closes_door} may stay ajar ({met}): {until}"
 
 
 def ceiling_of(site):

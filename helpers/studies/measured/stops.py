@@ -18,7 +18,7 @@ from helpers.studies.report import Table, limit_text, listed
 from helpers.units.said import with_unit
 
 NOTE = (
-    "Stop at whichever comes first, the pressure or the speed: a shut door may not open above it. Neither is a value to run up to. The "
+    "Stop at whichever comes first, the pressure or the speed: above it a shut door may be too heavy to open. Neither is a value to run up to. The "
     f"ceiling as found goes into the drive as its highest speed, by loop and in MANUAL, where a higher one stands there. {CEILING_STAYS}. "
     "Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
 )
@@ -75,7 +75,7 @@ def as_measured_said(fitted: FittedBuilding):
         return f"{what}: {most}; up to it every final exit shuts again. {lower}"
     drawn = with_unit(old.closes_hz, "frequency", 1) if old.exit_first and not np.isnan(old.closes_hz) else "no such speed"
     at = "from the lowest speed on" if np.isnan(new.closes_hz) else f"above {with_unit(new.closes_hz, 'frequency', 1)}"
-    ajar = f"{at} {new.closes_door} may not shut ({new.closes_brief}; {drawn} by the file as drawn): stop there unless it is watched"
+    ajar = f"{at} {new.closes_door} may stay ajar ({new.closes_brief}; {drawn} by the file as drawn): stop there unless it is watched"
     return f"{what}: {ajar}; {most}. {lower}"
 
 

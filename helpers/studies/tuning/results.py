@@ -234,7 +234,7 @@ class TuningStudy(Shown):
     def _worst_said(self):
         best = self.recommended
         bears = min(keeps for _, keeps, _ in best.borne)
-        dead = f"bears a delay of {two(bears)} s" if np.isfinite(bears) else "bears every delay tried"
+        dead = f"stays stable up to a delay of {two(bears)} s" if np.isfinite(bears) else "stays stable with every delay tried"
         return (
             f"At the worst corner ({best.corner.text()}) its peak sensitivity is {best.worst.peak_sensitivity:.2f} and its gain margin "
             f"{margin_text(best.worst)} or more, in the nominal loop {best.nominal.peak_sensitivity:.2f} and "

@@ -107,7 +107,7 @@ def _faster_ramp(bench, by_ramp):
     borne = [k for k, share in enumerate(RAMP_SHARES) if _borne(bench, share)]
     if not borne:
         left = (
-            f"none tried: the motor or brake does not bear {own:g} s itself, see its finding"
+            f"none tried: the motor or brake cannot follow {own:g} s itself, see its finding"
             if not ramps_borne(bench.site, bench.ramp_down)
             else f"{own:g} s is left: motor or brake may not follow a faster one"
         )

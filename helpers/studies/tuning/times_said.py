@@ -15,7 +15,7 @@ LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then cou
 # Most time [s] after a door for which another one that is shut may be short of its minimum pressure, where the standard asks for no time;
 # common practice, no source: a person is through a door in less.
 SHORT_BORNE_S = 10.0
-RAMP = "ramps that motor and brake bear"  # what comes before a tuning is laid down
+RAMP = "ramps that motor and brake can follow"  # what comes before a tuning is laid down
 MARK = "ramp not followed"  # beside a figure
 BESIDE = f" [{MARK}]"
 

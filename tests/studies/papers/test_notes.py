@@ -4,7 +4,7 @@ from helpers.record.papers.paper import Paper, Part, said_first, with_notes
 from helpers.studies.report import Table
 
 OTHER = "not laid down: first the set point"
-FIRST = "not laid down: first the set point, a fan that is enough and ramps that motor and brake bear"
+FIRST = "not laid down: first the set point, a fan that is enough and ramps that motor and brake can follow"
 
 
 def noted(*cells):
@@ -18,7 +18,7 @@ def test_a_sentence_that_a_table_repeats_stands_once_under_it_by_its_number():
             "not laid down: N1", "not laid down: N1; the site file has 40 Pa", "8 s (what would be, not laid down: N1)",
             "not laid down: first the set point",
         ]  # fmt: skip
-        assert table.note == "A note. N1: first the set point, a fan that is enough and ramps that motor and brake bear."
+        assert table.note == "A note. N1: first the set point, a fan that is enough and ramps that motor and brake can follow."
 
 
 def test_a_sentence_that_stands_twice_stays_where_it_is():

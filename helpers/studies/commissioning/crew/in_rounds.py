@@ -312,7 +312,7 @@ def _fan(found, why):
             most_hz = min(found.filled.printed.get(("fan", "speed", f"{one.label} expected"), (one.speed_hz,)))
         notes = []
         if speed is not None and ceiling.passed_by(speed):
-            words.append(f"{with_unit(speed, 'frequency', 1)} is above {ceiling_said}: a shut door may not open there")
+            words.append(f"{with_unit(speed, 'frequency', 1)} is above {ceiling_said}: a shut door may be too heavy to open there")
         if speed is not None and speed > most_hz + PRINTED_HZ:
             words.append(f"{with_unit(speed, 'frequency', 1)}, no higher than {with_unit(most_hz, 'frequency', 1)}")
         if speed is not None and one.mode == MANUAL and speed < most_hz - PRINTED_HZ:

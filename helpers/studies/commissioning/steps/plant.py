@@ -163,7 +163,7 @@ def _override(tower, window, shut):
         limits.append(
             ("wrong", top_hz, f"no shut door passes its limit up to {top_hz:.1f} Hz with the relief damper stuck shut, above it one does")
         )
-    limits.append(("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, may not close again"))
+    limits.append(("attention", closes_hz, f"above {closes_hz:.1f} Hz a final exit, once opened, may stay ajar"))
     chain = tuple(Remark(state, above(OVERRIDE, limit + SHOWN_HZ / 2), lambda values, words=words:
         f"{values[OVERRIDE]:.1f} Hz, {words}") for state, limit, words in limits)  # fmt: skip
     cases = [case for case in usual_cases(site, next(iter(site.weather))) if case.shut]
@@ -171,7 +171,7 @@ def _override(tower, window, shut):
     tried_hz = max(top_hz, site.fan.speed_limits_hz(site.control.fire_mode)[0])
     today, year = ([] if air is None else _forces(tower, window, air, where, tried_hz) for where in (shut, conditions_of(site, cases)))
     bears = f"; past it {word_of('wrong')}" * ceiling.lower
-    bears += f"; above {closes_hz:.1f} Hz a final exit may not close again" * (top_hz <= closes_hz < most_hz)
+    bears += f"; above {closes_hz:.1f} Hz a final exit may stay ajar" * (top_hz <= closes_hz < most_hz)
     agreed = f"as agreed in writing with the fire service, at most {ceiling.said}{bears}; without one in writing it is not run"
     who = "one at the panel, one at the drive's display"
     borne = min([one for one in (most_hz, safe_hz, top_hz, closes_hz) if one > 0])

@@ -92,7 +92,13 @@ class ChangeOverInTime:
 
     def table(self) -> Table:
         """Every play at its worst."""
-        columns = ("The loop, and what else", "Fan lost", "A door is short of pressure for", "Reading back after", "Least below the most")
+        columns = (
+            "The loop, and what else",
+            "Fan lost",
+            "A door is short of pressure for",
+            "Reading back after",
+            "Least room to the maximum",
+        )
         rows, states = [], []
         for one in self.plays:
             what = one.way.words if one.fault == SOUND else one.fault.words

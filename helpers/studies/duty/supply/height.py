@@ -77,7 +77,7 @@ def too_tall(site, window, height_m, parted):
         TOO_TALL,
         f"{own}, {code_said}{by_hand}{f'; {parted.text}' if parted else ''}",
         "friction and stack effect part the ends, most in the first minute with the stair as warm as the rooms, and a door open beside the "
-        "supply takes the air of all others; the hand method takes each floor as tied to the outdoors only",
+        "supply takes the air of all others; the hand method takes each floor as leaking to the outdoors only",
         f"{own_rule}{cited(site, _CODE)}; {HEIGHT_SOURCE}{f'; {NETWORK}' if parted else ''}",
         "several supply points even out the shaft's friction, not its stack effect: against that a stair in sections with a supply each, "
         f"tempered air, lobbies{closers}, none of them tried here; a design analysis for this building, judged by the cases of the first "

@@ -148,7 +148,7 @@ def _by_margins(settings, seen, ramp, told):
         check += "if halving the gain ends the swing it was too large, if a ramp of half the time ends it the integral ran ahead."
         return HuntingFound("cannot tell", seen.swing, tuple(told), check)
     margin, period = found.nominal.gain_margin, _period_s(settings)
-    told.append(f"By the step test the loop with its settings as found bears {two(margin)} times its gain.")
+    told.append(f"By the step test the loop with its settings as found swings by itself from {two(margin)} times its gain on.")
     if margin < SWINGS_AT:
         if abs(period - seen.swing.period_s) > PERIOD_FITS * seen.swing.period_s and not ramp:
             told.append(f"By itself it would swing every {three(period)} s, which is not what is seen.")
