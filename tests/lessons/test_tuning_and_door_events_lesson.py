@@ -449,7 +449,8 @@ def test_each_calm_pair_is_told_with_its_ramp(units):
     assert (study.recommended.gain, study.recommended.integral_s) == (0.24, 0.93)
     assert [words.rpartition(",")[0] for words in left] == ["gain margin 2.46", "peak sensitivity 1.73"]
     both = (
-        "This pair is for the ramp as entered, 6 s, which motor and brake cannot follow: for 9 s up and 7 s down, which are followed, it is "
+        "This pair is for the ramp as entered, 6 s, which motor and brake cannot follow: for 9 s up and 7 s down, which are followed, it "
+        "is "
         "gain 0.23 %/%, integral time 0.95 s"
     )
     card, told = lesson.senior_card()._repr_mimebundle_()["text/plain"], written_out(lesson.study().render())[1]

@@ -85,8 +85,8 @@ def ramp_line(study, held):
     left = f" Those of {others} are not so: believe none of them." if others else ""
     return (
         f"{word_of('wrong')}, {MARK}: the ramp entered, {study.ramp_s:g} s, is steeper than motor and brake can follow, and times and "
-        f"forces after a door are worked out with it. Those of {names} are true all the same: {up_s:g} s up and {down_s:g} s down, which are "
-        f"followed, give the same; only the margins change.{left}"
+        f"forces after a door are worked out with it. Those of {names} are true all the same: {up_s:g} s up and {down_s:g} s down, which "
+        f"are followed, give the same; only the margins change.{left}"
     )
 
 

@@ -18,7 +18,8 @@ from helpers.studies.report import Table, limit_text, listed
 from helpers.units.said import with_unit
 
 NOTE = (
-    "Stop at whichever comes first, the pressure or the speed: above it a shut door may be too heavy to open. Neither is a value to run up to. The "
+    "Stop at whichever comes first, the pressure or the speed: above it a shut door may be too heavy to open. Neither is a value to run up "
+    "to. The "
     f"ceiling as found goes into the drive as its highest speed, by loop and in MANUAL, where a higher one stands there. {CEILING_STAYS}. "
     "Where the readings or the weather are other than of this day, only the design's row and the gauge at every door count."
 )
