@@ -450,8 +450,7 @@ def test_each_calm_pair_is_told_with_its_ramp(units):
     assert [words.rpartition(",")[0] for words in left] == ["gain margin 2.46", "peak sensitivity 1.73"]
     both = (
         "This pair is for the ramp as entered, 6 s, which motor and brake cannot follow: for 9 s up and 7 s down, which are followed, it "
-        "is "
-        "gain 0.23 %/%, integral time 0.95 s"
+        "is gain 0.23 %/%, integral time 0.95 s"
     )
     card, told = lesson.senior_card()._repr_mimebundle_()["text/plain"], written_out(lesson.study().render())[1]
     assert f"{both}; the one of 6 s then fails: gain margin 2.46, at least 2.5 and peak sensitivity 1.73, at most 1.7." in card

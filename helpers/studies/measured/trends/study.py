@@ -34,10 +34,11 @@ SHOWN_SHARE = 0.005  # by which a speed that is shown may be above full speed: w
 DRIVE_SHARE = 0.03  # by which the full speed that output and speed say may be another than the one stated; ours
 FEWEST_OUTPUT = 20.0  # per cent from which on speed by output tells the full speed: below it a drive's least speed counts; ours
 MARGINS = (
-    "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times this "
-    "gain it can have before it swings; below 1 every swing is wider than the last, up to the ends of the output. Phase margin: how much "
-    "later its answer may come, in degrees of a swing (all three: page 08). They count gain, delay and lag at the worst of their intervals, and with them "
-    "filter and damping as they stood in the test; the drive's ramp is not in them, and is held against the integral apart."
+    "Peak sensitivity: how many times larger the loop makes a disturbance that comes at the worst rhythm. Gain margin: how many times "
+    "this gain it can have before it swings; below 1 every swing is wider than the last, up to the ends of the output. Phase margin: how "
+    "much later its answer may come, in degrees of a swing (all three: page 08). They count gain, delay and lag at the worst of their "
+    "intervals, and with them filter and damping as they stood in the test; the drive's ramp is not in them, and is held against the "
+    "integral apart."
 )
 NOT_TRIED = (
     "other weathers, a heated stair, a filter or damping turned back, other set points than those of the steps: pages 08 and 12 try them"
