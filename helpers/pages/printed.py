@@ -30,7 +30,7 @@ from helpers.studies.commissioning.crew.given_back import signatures
 from helpers.studies.commissioning.crew.lines import AGREES, COLUMNS, GAUGED
 from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_said
 from helpers.studies.commissioning.crew.report import day_report
-from helpers.studies.commissioning.expected_at_door import NO_FIGURE, fan_on, second_said
+from helpers.studies.commissioning.expected_at_door import NO_FIGURE, fan_on, later_said, second_said
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
 from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, given_back_said, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
@@ -145,7 +145,7 @@ def acceptance_page(sheet, system="Pa", filled=None, verdict="", fails=()):
         ))  # fmt: skip
         if row.later_minute is not None:
             again = f"{row.use} {row.storey}, again from minute {row.later_minute:.0f}"
-            expected = NO_FIGURE if row.later_shut_pa is None else f"{shown(row.later_shut_pa, 'pressure')} {sheet.later_words[row.key]}"
+            expected = NO_FIGURE if row.later_shut_pa is None else later_said(sheet, row)
             rows.append((again, row.across, *ends(row), expected, typed(row, "later_pa", "pressure"), typed(row, "later_minutes"), "", "",
                          *("" for _ in steps), "", "", "", ""))  # fmt: skip
     barred = f", {NOT_RUN}" if sheet.against[0] else ""

@@ -657,7 +657,8 @@ def test_study_and_remedies_begin_with_their_verdict_and_whom_to_ask():
         html, text = written_out(reading.render())
         assert html.startswith('<div class="verdict"')
         assert text.startswith(f"FAIL: {said}; ")
-        assert text.splitlines()[0].endswith("Ask: the designer; change nothing")
+        asked = "Ask: the designer, page 12; leave gain and integral time as entered; the ramp, 6 s, is too steep: report it today"
+        assert text.splitlines()[0].endswith(asked)
     beside = f"the calm pair: {calm.peak_force_n:.0f} N for {calm.above_limit_s:.1f} s"
     assert beside in written_out(lesson.study().render())[1]
     assert f"a shut door short for {doors.short_s:.1f} s, max. 10 s" in written_out(lesson.study().render())[1]

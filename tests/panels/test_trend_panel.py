@@ -133,7 +133,7 @@ def test_settings_that_have_more_of_every_margin_than_those_as_left_are_left(pan
     assert found.worst.peak_sensitivity < left.worst.peak_sensitivity
     most = ceiling_of(read_site(demo_sites()[trend_files.DEMO_SITE])).hz
     assert panel.study.ran_hz > most  # the demo's steps were made faster than the building bears, and nobody is to repeat them
-    assert written_out(verdict.do) == f"Do: leave it; made above this building's ceiling of {most:.1f} Hz: do not repeat"
+    assert written_out(verdict.do) == f"Do: leave the settings; made above the ceiling, {most:.1f} Hz: do not repeat"
     assert f"ceiling of speed, {most:.1f} Hz: do not repeat it" in panel.below.value
     gained = found.integral_s / found.gain / (left.integral_s / left.gain)
     assert f"{gained:.1f} times as quickly" in verdict.words

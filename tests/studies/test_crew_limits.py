@@ -340,8 +340,10 @@ def test_a_full_width_that_was_measured_is_judged_by_its_own_limit_and_not_by_th
 @pytest.mark.parametrize(("pa", "minute", "state"), [(95.0, 9.0, "wrong"), (4.0, 9.0, "wrong"), (None, None, "open"), (40.0, 9.0, "good")])
 def test_the_step_of_the_second_readings_says_what_the_doors_say(report, larkfield, pa, minute, state):  # noqa: F811
     twice = [row for row in larkfield.rounds.sheet.rows if row.later_minute is not None]
-    again = {("again", row.key, name): value for row in twice for name, value in (("later_pa", 30.0), ("later_minutes", 9.0))}
-    top = twice[-1]
+    again = {
+        ("again", row.key, name): value for row in twice for name, value in (("later_pa", 30.0), ("later_minutes", row.later_minute + 1))
+    }
+    top = [row for row in twice if row.use == "stair door"][-1]
     again |= {("again", top.key, "later_pa"): pa, ("again", top.key, "later_minutes"): minute}
     found = report(filled=again)
     assert line(found, "Steps", "End doors again").state == state

@@ -119,7 +119,9 @@ def test_a_site_that_keeps_its_doors_is_told_what_to_find_out_and_what_uses_its_
 
 def test_the_second_reading_is_due_in_the_minute_that_the_acceptance_sheet_has(larkfield):
     site = read_site(demo_sites()["Larkfield House"])
-    (minute,) = {row.later_minute for row in acceptance_sheet(site, "winter").rows if row.later_minute is not None}
+    (minute,) = {
+        row.later_minute for row in acceptance_sheet(site, "winter").rows if row.later_minute is not None and row.use == "stair door"
+    }
     assert larkfield[1]["Air in the stair"].remedy == f"test at once, and again from minute {minute:.0f}"
 
 

@@ -33,7 +33,10 @@ WHERE = (
 )
 
 
-ASK = "Ask: the designer; change nothing"
+def _ask(study):
+    """Whom to ask of a `TuningStudy` that is no PASS, what stays as it is, and a ramp to report, in a sentence."""
+    steep = f"; the ramp, {study.ramp_s:g} s, is too steep: report it today" if study.not_followed else ""
+    return f"Ask: the designer, page 12; leave gain and integral time as entered{steep}"
 
 
 def doors_verdict(study):
@@ -53,7 +56,7 @@ def doors_verdict(study):
     short = f"a shut door short for {past_text(doors.short_s)}, max. {short_limit_s(doors.response_s):g} s"
     when = study.bench.warmth_said(doors.peak_at.partition(", ")[2]) if doors.peak_at else "the worst weather"
     case = f"{'' if math.isnan(doors.short_s) else f'{short}; '}{when}, {whose}, far corner of the lags"
-    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else ASK)
+    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else _ask(study))
 
 
 def remedies_verdict(study):
@@ -62,7 +65,7 @@ def remedies_verdict(study):
     kind = worst_of(one.status for one in works) if works else "wrong"
     head = f"Enough by itself: {listed(one.name for one in works)}" if works else "Nothing that was tried is enough by itself"
     case = "lighter closers were not tried here: page 06"
-    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else ASK)
+    return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else _ask(study))
 
 
 def ramp_held(study):

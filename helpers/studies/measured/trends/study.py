@@ -169,7 +169,7 @@ class TrendStudy:
         if not self.above_ceiling:
             return do
         most = "any speed" if np.isnan(self.stated.ceiling_hz) else with_unit(self.stated.ceiling_hz, "frequency", 1)
-        again = f"made above this building's ceiling of {most}: do not repeat"
+        again = f"made above the ceiling, {most}: do not repeat"
         return f"Do: {again}" if not do else next((one for one in (f"{do}; {again}",) if len(one.split()) <= MOST_TO_DO + 1), do)
 
     def _to_do(self):
@@ -189,7 +189,7 @@ class TrendStudy:
         if left and (self.settings.as_found is None or self.settings.as_found.lacks):
             return f"Do: try gain {two(left.gain)} %/%, integral {two(left.integral_s)} s in page 12's record first"
         if self.settings.left_alone:
-            return "Do: leave it"
+            return "Do: leave the settings"
         return "Do: hold it against the record's pair, page 12" if self.settings.as_found else ""
 
     def tiles(self):
