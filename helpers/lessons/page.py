@@ -178,6 +178,9 @@ def _headline(study):
     when += _other_end(study, door)
     when += _exit_too(study) if moment.rooms_pa.get("final exit") != room else ""
     then = f"measure {levels_text(study.measured_levels)} at once and from minute {study.again_minute:.0f}"
+    if study.exit_again:
+        exits, minute = study.exit_again
+        then += f"; {exits[0].lower()}{exits[1:]} at once and from minute {minute:.0f}: does it shut?"
     do = ask_first(f"once this round may be run, {then}") if state == "wrong" else f"Do: {then}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)
 

@@ -192,25 +192,26 @@ class CoolingStudy:
     @property
     def measured_levels(self):
         """Levels of the doors that are lightest or heaviest in the first minute or at the end: those that are measured at both times."""
-        ends = {moment_end for moment in (self.first, self.last) for moment_end in (moment.least_level, moment.most_level)}
-        return tuple(sorted(ends))
+        return tuple(sorted({level for moment in (self.first, self.last) for level in (moment.least_level, moment.most_level)}))
 
     @property
     def measure(self):
         """When to measure which doors and why then, in a sentence or two."""
+        exits = "{} too, in the first minute and from minute {:.0f}: does it shut by itself?".format(*self.exit_again or ("", 0.0))
         return (
             f"Once this round may be run (the set point laid down), measure the doors of {levels_text(self.measured_levels)} as "
             "soon as the loop holds, in the first minute after the start, and "
             f"the same doors again from minute {self.again_minute:.0f} after the start (after that none changes by more than "
             f"{limit_text(self._left_pa, 'pressure', 'least')} in the hour), the fan running: note the minutes beside each."
-            f"{self._exit_tried()}"
+            f"{f' {exits}' * bool(self.exit_again)}"
         )
 
-    def _exit_tried(self):
-        """That a final exit which the pressure holds open at some time is tried, as a sentence; "" where none is."""
-        levels = {moment.exit[0] for moment in self.moments if not inside(moment.rooms_pa["final exit"])}
-        where = listed(map(str, sorted(levels)))
-        return f" Each time, and after an hour, see whether final exit {where} shuts by itself." if levels else ""
+    @property
+    def exit_again(self):
+        """(final exit, minute from which it is tried again) where the pressure holds one open at some time, else ()."""
+        out = [moment for moment in self.moments if not inside(moment.rooms_pa["final exit"])]
+        levels = listed(map(str, sorted({moment.exit[0] for moment in out})))
+        return (f"Final exit {levels}", out[0].minute or self.again_minute) if out else ()
 
     def ends(self):
         """The first minute and the end of the course in a few words."""
@@ -227,8 +228,7 @@ class CoolingStudy:
             self._turn_said(),
         ]
         lost = [moment for moment in self.moments if not moment.held]
-        if lost:
-            said.append(f"At {len(lost)} of {len(self.moments)} times the loop does not hold its set point.")
+        said += [f"At {len(lost)} of {len(self.moments)} times the loop does not hold its set point."] * bool(lost)
         return " ".join([*said, self.measure])
 
     def _turn_said(self):

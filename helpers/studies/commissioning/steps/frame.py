@@ -8,7 +8,7 @@ needs what the record has not laid down is printed as NOT RUN, with who may deci
 from dataclasses import dataclass, replace
 
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF
-from helpers.studies.commissioning.hand_back import NOT_LEFT
+from helpers.studies.commissioning.hand_back import NOT_LEFT, WATCHED
 from helpers.studies.commissioning.steps.not_run import (
     BY_COMMAND,
     BY_LOOP,
@@ -48,7 +48,7 @@ STATES = {
     LOCKED: "▲ After this step the fan is LOCKED OUT until the next one: nothing starts it, the stair is not protected.",
     OFF: "▲ After this step the fan is OFF: the stair is not protected.",
     MANUAL: "▲ After this step the fan is in MANUAL: no alarm starts it and no loop controls it, the stair is not protected.",
-    AUTOMATIC: "After this step the fan is in AUTOMATIC.",
+    AUTOMATIC: f"After this step the fan is in {WATCHED}.",
     AS_DECIDED: f"▲ After this step the fan is {NOT_LEFT}: the stair is not protected.",
 }
 IN_ORDER = ("everybody told", "pre-checks", "fan-off baseline", "automatic, doors shut", "steady speeds", "doors one by one",
