@@ -328,10 +328,7 @@ def test_a_per_cent_in_place_of_a_pressure_is_asked_of_what_and_its_share_is_nam
 def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_door_that_no_range_mends_is_the_designers():
     opened = RangeFit()
     # one answer on the pages 03, 12 and 13: what is there is kept and its tubes are proved, what is bought has a small negative end
-    assert (
-        written_out(opened.to_do())
-        == "Do: keep range, prove tubes in manual; new transmitter: -25 to 125 Pa, entered so; building: the designer"
-    )
+    assert written_out(opened.to_do()) == "Do: keep range, prove tubes in manual; new: -25 to 125 Pa, entered so; building: ask designer"
     assert written_out(replace(opened, high_pa=500.0).to_do()) == "Do: take -25 to 125 Pa, the same in transmitter and drive"
     assert "such as -25 to 125 Pa" in written_out(small_negative_end(opened.high_pa))
     assert replace(opened, low_pa=-25.0, high_pa=100.0).suits
