@@ -25,7 +25,7 @@ from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, SHUT, crew_rounds
 from helpers.studies.commissioning.fields import Day
 from helpers.studies.commissioning.filled_file import MOST_BYTES
-from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, FIRE_WATCH, LEFT, WATCHED
+from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, DECIDED, FIRE_WATCH, LEFT, NOT_LEFT, WATCHED
 from helpers.studies.commissioning.injection import PARTS, InjectionRow
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AS_DECIDED, AS_FOUND, CAPPED, ELECTRICIAN, ENTERED, LOCKED, PANEL, STATES, SWITCH
@@ -142,7 +142,7 @@ def test_no_step_leaves_the_fan_in_manual_or_off_without_saying_so_and_the_last_
     assert {step.leaves for step in steps.steps} == {AS_FOUND, OFF, MANUAL, AUTOMATIC, AS_DECIDED} | locked | capped
     last = steps.steps[-1]
     assert last.leaves == AS_DECIDED  # no wires: what the loop does without a reading is not laid down
-    assert "without one not in AUTOMATIC: the stair is not protected" in last.left_said
+    assert f"{NOT_LEFT}: the stair is not protected" in last.left_said
     laid = procedure(steps.rounds, laid_down(steps)).steps[-1]
     assert (laid.leaves, laid.left_said) == (AUTOMATIC, f"After this step the fan is in {WATCHED}.")
     assert "Prove it" in last.do

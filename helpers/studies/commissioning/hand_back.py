@@ -101,7 +101,7 @@ WORDED = (COUNTED, DECIDED, TIME, NAME)  # of CLOSING, which ask for more than a
 NOT_LEFT = f"not left in AUTOMATIC {UNLESS_DECIDED}"  # of what is not laid down
 WATCHED = _WORDS["given_back"]["watched"]
 LAST = _WORDS["given_back"]["left"].format(watched=WATCHED, unless=UNLESS_DECIDED)
-QUOTED = {"unless": UNLESS_DECIDED, "ceiling stays": CEILING_STAYS}  # for papers that are told
+QUOTED = {"unless": UNLESS_DECIDED}  # for papers that are told
 UNLESS = f"{LAST}. {_WORDS['given_back']['until']}"
 
 

@@ -382,9 +382,10 @@ def _speed_alarm_said(study, ceiling_hz=None):
     never = high < highest and ceiling_hz is not None and not high < ceiling_hz
     beyond = [f"below {with_unit(low, 'frequency', 0)}"] if low > lowest else []
     beyond += [f"above {with_unit(high, 'frequency', 0)}"] if high < highest and not never else []
-    most = "no speed" if never and ceiling_hz != ceiling_hz else f"{with_unit(ceiling_hz, 'frequency', 1)} alone" if never else ""
+    where = "at any speed of this drive" if ceiling_hz != ceiling_hz else f"above {with_unit(ceiling_hz, 'frequency', 1)}" if never else ""
+    heavy = f"{where} a shut door is too heavy to open"
     none = (
-        f"no upper limit: sound loops run up to {with_unit(high, 'frequency', 0)}, and shut doors open up to {most}: it could never "
+        f"no upper limit: sound loops run up to {with_unit(high, 'frequency', 0)}, and {heavy}: it could never "
         "ring, and the upper end stop does; "
     )
     return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop", none if never else ""
