@@ -161,3 +161,22 @@ def test_cars_that_have_left_are_none_to_the_last_digit():
 def test_another_plant_is_refused():
     with pytest.raises(ValueError, match="site must be GarageSite"):
         rush_study(read_any_site(demo_sites(None)["Quayside Lab"]), 1.0)
+
+
+def test_a_garage_without_any_draught_has_a_record_and_its_speed_is_the_closed_forms():
+    made = PlantDesign(garage((zone(1450, 2.9, 1.0, 0.0),), ((0.9,), (3.1,), (0.0,))))
+    assert made.plant.aired.tolist() == [False]
+    flow = 3.1 * 70.0 / (25.0 - 2.0)  # well mixed: what the cars give off, over what the set point is above outdoors [m3/s]
+    speed = 50.0 * flow / float(made.plant.fan_flow_m3_s(50.0))
+    row = next(row for row in made.section("held").tables[0].rows if row[0] == "rush")
+    assert row[1:3] == ("held", f"{speed:.1f} Hz")
+    assert made.rush.played[made.rush.unstopped].peak_ppm.max() < 1.3 * 25.0
+
+
+def test_a_zone_is_aired_by_its_draught_or_from_zone_to_zone():
+    def aired(*zones):
+        return PlantDesign(garage(zones, ((0.1,) * len(zones), (0.5,) * len(zones), (0.0,) * len(zones)))).plant.aired.tolist()
+
+    third = 1 / 3
+    assert aired(zone(900, 2.6, third, 0.0, 0.5), zone(900, 2.6, third, 0.0, 0.5), zone(900, 2.6, third, 0.1)) == [True] * 3
+    assert aired(zone(900, 2.6, third, 0.1), zone(900, 2.6, third, 0.0, 0.5), zone(900, 2.6, third, 0.0)) == [True, False, False]

@@ -93,6 +93,15 @@ class Garage:
         """Fresh air of each zone, [..., zones]."""
         return self.fan_flow_m3_s(speed_hz)[..., None] * self.shares + self.draught_m3_s
 
+    @property
+    def aired(self):
+        """Flags of the zones that have fresh air with the fan stopped: a draught of their own, or to and fro from zone to zone [zones]."""
+        draught, linked = self.draught_m3_s > 0, np.diag(self.exchange, 1) > 0
+        for _ in linked:  # from each zone to the next, as often as there are ways between them
+            draught[1:] |= draught[:-1] & linked
+            draught[:-1] |= draught[1:] & linked
+        return draught
+
     def steady_ppm(self, conditions, speed_hz):
         """Gas in each zone when nothing changes any more [conditions, zones], ppm. Raises ValueError where a zone gets no fresh air."""
         fresh = np.broadcast_to(self.fresh_m3_s(speed_hz), (len(conditions), len(self.places)))

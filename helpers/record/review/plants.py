@@ -21,6 +21,8 @@ ALARM_ROOM = 2.0  # times a transmitter's error beyond the normal readings. Comm
 # draught, fans with room and without, cells of 20 and 60 s (tests/studies/test_gas_rush.py): when traffic turns at once, the fan running,
 # the worst is 28 % above the set point. A ninth, whose gain is a third, passes it by 43 %: so each record plays its own garage's turns.
 GAS_SHARE = 0.3
+# Of the highest speed: stands for a stopped fan where a zone then has no fresh air at all, and its gas grows without an end; ours
+STOPPED_SHARE = 1e-3
 
 
 def gas_alarm_ppm(set_point_ppm, errors_ppm, seen_ppm=0.0):
@@ -212,7 +214,8 @@ class GarageBench(PlantBench):
         return float((self.plant.volume_m3 / np.maximum(self.plant.fresh_m3_s(np.asarray(float(speed_hz))), 1e-9)).max())
 
     def _of_case(self, conditions, speeds):
-        gas = self.plant.steady_ppm(conditions.rows(np.zeros(len(speeds), int)), speeds)
+        least = 0.0 if self.plant.aired.all() else STOPPED_SHARE * speeds[-1]
+        gas = self.plant.steady_ppm(conditions.rows(np.zeros(len(speeds), int)), np.maximum(speeds, least))
         flow = self.plant.fan_flow_m3_s(speeds)
         power = mains_power_w(self.site.fan, flow, 0.0, self.plant.density_ratio)
         return gas[:, self.plant.at], gas, flow, power
