@@ -6,7 +6,7 @@ What is fetched, some 100 MB, comes from PyPI and npm through `pip` and `npm`, a
 what a plain file server serves. npm's `pyodide` has the interpreter and the list of its packages with their SHA-256, but not the packages;
 PyPI has of numpy, matplotlib, pillow and kiwisolver no wheels for the browser. One package there carries Pyodide's own wheels, of release
 0.27.7; each is taken only if its SHA-256 is that of npm's list. Of pydantic's compiled half there is none for that release: the page
-gets the reader in site_models.py instead.
+gets the reader in site_models.py instead. What is served works on without the network once it was opened: see offline.py.
 """
 
 import base64
@@ -21,6 +21,9 @@ import tarfile
 import zipfile
 from contextlib import contextmanager
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from in_browser.offline import keep_offline
 
 ROOT, HERE = Path(__file__).resolve().parents[3], Path(__file__).resolve().parent
 PYODIDE = "0.27.7"
@@ -196,6 +199,7 @@ def make_site(parts, site, files):
     files = [*files, ready_made(place, [entry["name"] for entry, _ in files])]
     write_list(parts, place, files)
     set_page(site / "jupyter-lite.json", [entry["name"] for entry, _ in files])
+    keep_offline(site)
 
 
 def write_list(parts, place, files):

@@ -90,7 +90,7 @@ def tried(browser, url, name, screenshots):
         page.close()
         page = context.new_page()
         took["again"] = opened_and_run(page, url, name)
-        expect(page.locator(".jp-OutputArea .widget-html").filter(has_text="You said").first).to_be_visible()
+        expect(page.locator(".jp-OutputArea .widget-html").filter(has_text="You said").filter(visible=True).first).to_be_visible()
     outside = [one for one in asked if not one.startswith((url, "data:", "blob:"))]
     context.close()
     assert not errors, errors
