@@ -9,7 +9,7 @@ from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
 DAMPER = "intake damper command"  # of a fan that has one at its intake
-BY_FAN = {"run": "open", "off": "shut, once the fan has stopped", "without power": "to be agreed, see the enquiry list: intake damper"}
+BY_FAN = {"run": "open", "off": "shut, once the fan has stopped"}
 HEADS = (
     "Cause",
     "Input",
@@ -101,7 +101,7 @@ def matrix(quoted):
 def _of_both(cells, fans):
     """Cells of a cause with what each of two fans does, in the columns of `TWO_HEADS`."""
     first, second = fans
-    speed = cells[6] if first in (both_fans.STAYS, both_fans.POWERLESS, both_fans.STOPS) else f"{cells[6]} ({first.speed})"
+    speed = cells[6] if first in (both_fans.STAYS, both_fans.STANDS, both_fans.STOPS) else f"{cells[6]} ({first.speed})"
     return (*cells[:5], first.told, speed, *cells[7:9], second.told, second.speed, first.damper, second.damper, *cells[9:])
 
 
@@ -124,7 +124,8 @@ def _paper(*parts):
 def _of_state(quoted, state):
     """(cells, status, crosses, what each of two fans does) of a state."""
     told, mark = verdict_on(quoted, state)
-    fan = AS_BEFORE if state.inside else "as the state that follows" if state.fan == "without power" else state.fan
+    kept = bool(state.commands)  # the fan stands, or is run, by something else than its commands
+    fan = AS_BEFORE if state.inside else both_fans.KEPT if kept else state.fan
     cells = (
         state.begins,
         state.point,
@@ -132,9 +133,9 @@ def _of_state(quoted, state):
         state.title,
         AS_STATE,
         fan,
-        state.speed,
+        f"{AS_BEFORE}; the fan's own: {state.speed}" if kept else state.speed,
         state.tells,
-        AS_BEFORE if state.inside else BY_FAN.get(state.fan, "open while the fan runs"),
+        AS_BEFORE if state.inside else both_fans.KEPT if kept else BY_FAN[state.fan],
         state.latches,
         state.reset,
         told,
@@ -145,11 +146,13 @@ def _of_state(quoted, state):
 def _crosses(state, none_protects):
     """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order; none_protects: whether no
     fixed speed protects this stair, so that the panel's ON has none to agree."""
-    runs, stops, hand = state.fan == "run", state.fan in ("off", "without power"), state.key in IN_MANUAL
+    runs, stops, hand = state.fan == "run", state.fan == "off", state.key in IN_MANUAL
+    if state.commands and not hand:
+        return (*(SAME,) * 7, NOT, X, X if state.key in NOT_IN_AUTO else SAME, X)
     speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
     speed = (OPEN,) * 2 + speed[2:] if state.key == "panel on" and none_protects else speed
     fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))
-    damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(state.fan == "off"))
+    damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(stops))
     lit = SAME if state.inside else BY_PROOF if runs or hand else NOT
     return (*fan, *speed, *damper, lit, X if state.tells == TELLS else SAME, X if state.key in NOT_IN_AUTO else SAME, X)
 

@@ -18,7 +18,9 @@ from helpers.units.said import unit_of
 
 LISTED = (
     "A cell that says to be agreed has nothing to enter yet, whatever word its row bears; a row without another word is NOT YET for it. "
-    "Its other cells are built as they stand, so that no question holds up the list; nothing is handed over before the last answer."
+    "Its other cells are built as they stand, so that no question holds up the list; nothing is handed over before the last answer. The "
+    "four words are those of every paper, each of its own row: of the point, of its alarm, of what follows of it. Where one signal bears "
+    "two of them in two papers both hold, and the graver one is settled first."
 )
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
 BINARY, VALUE, FIRE, NONE, CHANGES = "binary input", "binary value", "alarm", "none", "at every change"

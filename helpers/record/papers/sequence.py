@@ -101,6 +101,7 @@ def _part(state, plays, titles, verdict):
     lines += [
         f"Begins with: {state.begins}. Input: {state.point}.",
         f"Fan: {state.fan}. Speed: {state.speed}.",
+        *[f"Commands: {state.commands}."] * bool(state.commands),
         f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",
     ]
     ways = Table(

@@ -38,7 +38,7 @@ class State:
     whether it stays when its cause goes; reset: by whom; does: what happens, step by step; tells: what the trouble signal does; refused:
     why this site's loop cannot do it, in the record's words, "" where it can; comes, there, gone: how its cause begins, stands and ends, in
     words; inside: key of the state within which alone it gives the speed, "" for one that orders run or stop; lines: (group, name) of the
-    lines of the schedule that it uses.
+    lines of the schedule that it uses; commands: what run and speed commands do where the fan stands by something else than them, "" else.
     """
 
     key: str
@@ -61,6 +61,7 @@ class State:
     lines: tuple[tuple[str, str], ...] = ()
     inputs: tuple[str, ...] = ()
     whose: str = ""
+    commands: str = ""
 
 
 def sound(states, orders_run):
@@ -171,8 +172,11 @@ def verdict_on(quoted, state):
     """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
     fails, is to be checked or is open; said to be judged by nobody where it uses none."""
     found = {}
-    for line in (quoted.setting(*place) for place in state.lines):
-        found.setdefault(state_of(line), []).append(line.name)
+    for group, name in state.lines:
+        if group.startswith("="):  # a figure of a section, and no line of the schedule
+            found.setdefault(quoted.figure(group[1:], name)[1] or "good", []).append(name)
+        else:
+            found.setdefault(state_of(line := quoted.setting(group, name)), []).append(line.name)
     if any(step.startswith(f"{word_of('attention')}: ") for step in state.does):
         found.setdefault("attention", []).append(BY_EVACUATION)
     if "open" not in found and any(word_of("open") in step for step in state.does):
@@ -210,7 +214,9 @@ def _cannot(quoted, hangs_on, lines):
     """Why this site's loop cannot do what hangs on a line of the schedule ("group/name"), or on all of the loop, which runs with every one
     of the lines: none of them may be one that is not to be entered; "" where it can."""
     if hangs_on == LOOP:
-        own = (place for place in lines if place not in CHANGE_OVER)  # one that is late fails, and is there all the same
+        own = (
+            place for place in lines if place not in CHANGE_OVER and not place[0].startswith("=")
+        )  # one that is late fails, and is there all the same
         bad = [line for line in (quoted.stated(*place) for place in own) if word_of("wrong") in line.value]
         told = "; ".join(dict.fromkeys(f"{line.name}: {line.value}" for line in bad))
         return quoted.design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING) or told

@@ -51,3 +51,14 @@ def test_the_lamp_of_a_switch_is_lit_by_each_switch_that_its_point_names(folder_
     (points,) = [paper for paper in folder_of("Tannery Row").papers if paper.key == "points"]
     told = {row[0]: row[1] for row in points.parts[0].tables[0].rows}["lamp: switch not in AUTO"]
     assert "ON or OFF, or a switch at a drive in MANUAL" in told
+
+
+@pytest.mark.parametrize("cause", ["a fault that the drive stops for", "no power at the drive"])
+def test_a_contact_that_tells_wrongly_of_trip_or_mains_stops_no_fan(tables, cause):
+    """The drive stands by itself then; the commands stay, for a cut wire tells the same."""
+    words, crosses = tables["matrix"], tables["crosses"]
+    row = next(row for row in crosses.rows if row[0] == cause)
+    assert {row[X_HEADS.index(head)] for head in ("Fan: run", "Fan: stop", "Speed: by the loop", "Intake damper: shut")} == {SAME}
+    told = dict(zip(words.columns, next(row for row in words.rows if row[0] == cause), strict=True))
+    assert told["Fan run command"] == "as in the state that would hold without this cause"
+    assert told["Speed command"].startswith("as before; ")

@@ -58,8 +58,8 @@ def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its
     assert all(step.startswith(begins) for step, begins in zip(change.does, order, strict=False))  # the paper numbers them
     back = dict((to, when) for when, to in change.ends)["smoke"]
     assert back == (
-        "the other fan proved to run, and at the speed of before, or the reading past its set point with it started; or its time-out over; "
-        "or that fan may not be asked"
+        "the reading past its set point with the other fan started; or that fan proved to run and at the speed of before; or its time-out "
+        "over; or that fan may not be asked"
     )
     assert any(step.startswith("Time-out: ") and "never holds the loop" in step for step in change.does)
     assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}

@@ -6,7 +6,9 @@ import openpyxl
 import pytest
 
 from helpers.model.files import texts
+from helpers.model.site.errors import SiteFileError
 from helpers.plots import printer
+from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.folder import write_sheets
 from helpers.record.papers.paper import MOST_SHEETS, Paper, Part, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
@@ -25,6 +27,7 @@ SUBJECTS = (
     "periodic tests and maintenance", "deviations asked for", "method, version and verification", "supply points",
     "tried", "assumptions", "leaves out", "responsibility", "window broken", "lifts that move", "fire alarm zones", "time line",
     "smoke barriers", "drive train", "where the air leaves", "cannot open a door", "earthquake", "as built", "uncertainty",
+    "class of the system", "way of evacuation",
 )  # fmt: skip
 
 
@@ -36,6 +39,23 @@ def report(folder_of):
 def test_a_reviewer_finds_every_subject_among_the_headings(report):
     headings = [part.title.casefold() for part in report.parts]
     assert [subject for subject in SUBJECTS if not any(subject in heading for heading in headings)] == []
+
+
+def test_class_and_way_of_evacuation_are_the_site_files_or_a_blank_and_a_question(design_named):
+    quoted = Quoted(design_named("Tannery Row"))
+    told = next(part for part in texts("analysis")["parts"] if part["title"].startswith("Class of the system"))
+    open_ = Teller(quoted).part(told)
+    assert "class of the system, not stated; way of evacuation, not stated" in open_.lines[0]
+    assert [blank.partition(". ")[2].partition(":")[0] for blank in open_.blanks][1] == "Way of evacuation"
+    asked = {question.key for question in questions_of(quoted)}
+    assert {"evacuation", "system class"} <= asked
+    quoted.site = quoted.site.with_changes(evacuation="phased", airflow_class="C")
+    stated = Teller(quoted).part(told)
+    assert "class of the system, C; way of evacuation, phased" in stated.lines[0]
+    assert len(stated.blanks) == len(open_.blanks) - 2 == 1
+    assert not {"evacuation", "system class"} & {question.key for question in questions_of(quoted)}
+    with pytest.raises(SiteFileError, match="evacuation"):
+        quoted.site.with_changes(evacuation="all together")
 
 
 def test_every_blank_has_a_number_of_its_own_and_stands_twice_under_its_heading_and_among_all(report):

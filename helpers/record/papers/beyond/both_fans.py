@@ -63,11 +63,12 @@ CHANGED = EachFan(
 )  # fmt: skip
 BY_HAND = EachFan(
     SWITCHED, SWITCHED,
-    told="as the switch at its drive, while the other drive is not enabled",
-    speed="of whoever is at its switch",
+    told="as in the state that would hold without this cause; its drive goes by its own switch",
+    speed="of whoever is at the switch, while the other drive is not enabled",
     damper="open while its drive is enabled in MANUAL, else shut",
 )  # fmt: skip
-POWERLESS = EachFan(NOT, X, "as the state that follows", "none until power is back", f"{OPEN}, see the enquiry list: shut-off dampers")
+KEPT = "as in the state that would hold without this cause"
+STANDS = EachFan(SAME, SAME, KEPT, AS_BEFORE, KEPT)
 
 
 def fans_in(state) -> tuple[EachFan, EachFan]:
@@ -76,7 +77,8 @@ def fans_in(state) -> tuple[EachFan, EachFan]:
         return CHANGED, CHANGED
     if state.inside:
         return STAYS, STAYS
-    one = {"run": RUNS, "off": STOPS, "without power": POWERLESS}.get(state.fan, BY_HAND)
+    stands = STANDS if state.commands else STOPS
+    one = {"run": RUNS, "off": stands, "without power": stands}.get(state.fan, BY_HAND)
     return one, one
 
 

@@ -5,6 +5,7 @@ A proposal: who starts and stops that fan is for the fire engineer to agree. Eac
 """
 
 from helpers.model.files import texts
+from helpers.record.papers.beyond.both_fans import KEPT
 from helpers.record.papers.beyond.stated import TOGETHER, second_shaft_parts
 from helpers.record.papers.paper import Part
 from helpers.record.papers.states import (
@@ -83,6 +84,7 @@ def _part(quoted, state, one, titles):
         *[f"{said}. {NOT_AS_IT_STANDS}"] * (mark in ("wrong", "open")),
         f"Begins with: {state.begins}. Input: {listed(state.inputs)}.",
         f"Its fan: {state.fan}. Its speed: {state.speed}. The stair's fan: {one['stair']}.",
+        *[f"Commands: {state.commands}."] * bool(state.commands),
         f"Latches: {state.latches}. Reset by: {state.reset}. Trouble signal: {state.tells}.",
     )
     ways = tuple((when, titles[to]) for when, to in state.ends)
@@ -129,7 +131,7 @@ def shaft_matrix(quoted, points) -> tuple[Part, ...]:
     rows, marks = [], []
     for state in sorted(states, key=lambda one: one.order):
         said, mark = _judged(quoted, state, told[state.key])
-        fan = "as before" if state.inside else state.fan
+        fan = "as before" if state.inside else KEPT if state.commands else state.fan
         rows.append((state.begins, listed(state.inputs), order_said(state), state.title, fan, state.speed, told[state.key]["stair"],
                      state.latches, state.reset, said))  # fmt: skip
         marks.append(mark)
