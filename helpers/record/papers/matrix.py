@@ -9,6 +9,7 @@ from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
 DAMPER = "intake damper command"  # of a fan that has one at its intake
+WITHOUT_POWER = f"{both_fans.KEPT}; which way it goes without power: to be agreed, see the enquiry list: intake damper"
 BY_FAN = {"run": "open", "off": "shut, once the fan has stopped"}
 HEADS = (
     "Cause",
@@ -135,7 +136,7 @@ def _of_state(quoted, state):
         fan,
         f"{AS_BEFORE}; the fan's own: {state.speed}" if kept else state.speed,
         state.tells,
-        AS_BEFORE if state.inside else both_fans.KEPT if kept else BY_FAN[state.fan],
+        AS_BEFORE if state.inside else WITHOUT_POWER if state.fan == "without power" else both_fans.KEPT if kept else BY_FAN[state.fan],
         state.latches,
         state.reset,
         told,

@@ -17,7 +17,7 @@ X_LAMPS = "Lamp: fan runs", "Lamp: second fan runs"
 X_NOTE = (
     " Of two fans: in charge, idle: X for the fan in charge, for the other one. Asked, lost: X for the fan that is asked, for the one that "
     "is lost. If asked: so in smoke control and at the panel's ON, where the other fan is to be asked, else as before; which that is "
-    "stands in the sequence, as what the programmer asks. Speed: of the fan in charge; the other one's stands at nothing. A damper is "
+    "stands in the sequence, as what the programmer asks. Speed: of the fan in charge; the other one has no speed command. A damper is "
     "open as long as its fan's run is commanded, and before its start; shut without it, once its drive is off."
 )
 
