@@ -133,6 +133,13 @@ def _lag(group, name, box):
 
 
 def _combining(design):
+    if design.gas:
+        yield Setting(
+            "combining",
+            "gas that is read",
+            f"{design.site.gas} alone",
+            "of another gas nothing here tells: see the enquiry list: other gases",
+        )
     rule, weights = design.site.control.rule, design.site.control.weights
     if len(design.site.transmitters) == 1:
         yield Setting("combining", "which reading runs the loop", "the only reading", "there is one transmitter")

@@ -350,3 +350,10 @@ def test_the_alarm_on_an_end_of_the_speed_leaves_out_an_end_at_which_the_loop_re
     assert row[1] == f"{rings} for 10 min on end"
     assert ("at lowest speed" in bench.held.state) == (name == GARAGE)
     assert ("night and nobody asks" in row[-1]) == (name == GARAGE)
+
+
+def test_a_garages_papers_say_which_gas_alone_is_read_and_ask_for_the_others():
+    made = papers(GARAGE)
+    assert "What is read: carbon monoxide alone" in words(made["sequence"])
+    assert "other gases" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
+    assert "other gases" not in words(papers(LAB)["enquiry"])
