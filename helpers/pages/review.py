@@ -108,7 +108,7 @@ class ReviewPanel:
         picture, controls = Picture(**PANEL_PX), self._controls(name)
         self.panel = Panel(controls, picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=LEFT_OUT,
                            tasks=TASKS, beside=self._write)  # fmt: skip
-        self.box = VBox([self.panel.box, self.beside, self.list])
+        self.box = VBox([self.panel.line.strip, self.panel.box, self.beside, self.list])
 
     @property
     def strategy(self):

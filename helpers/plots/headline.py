@@ -11,11 +11,11 @@ from html import escape
 from ipywidgets import HTML
 
 from helpers.model.files import page_part
-from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html
+from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html, verdict_html
 from helpers.units.said import in_each
 
 HEAD_CLASS, LINE_CLASS, PART_CLASS = "pressure-loop-head", "pressure-loop-line", "pressure-loop-part"
-UNDER_CLASS = "pressure-loop-under"
+UNDER_CLASS, STRIP_CLASS = "pressure-loop-under", "pressure-loop-strip"
 HEADS_STYLE = f"<style>\n{page_part('heads.css')}\n</style>"
 # Beside the class, for a page whose style sheet was left out by who shows it: what is not trusted yet.
 _STUCK = "position:sticky;top:0;z-index:6"
@@ -31,6 +31,12 @@ def headline_html(verdict):
     each figure; what has no head is told whole, and does not stay in view."""
     stuck, under = _blocks(verdict)
     return f"{_head_html(stuck) if verdict.head else stuck}{under}"
+
+
+def told_in_view(verdict):
+    """The headline of what follows it in the same box, of a `Verdict` without a head: its words and what to do stay in view. They are to be
+    few."""
+    return _head_html(verdict_html(verdict) + _to_do_html(verdict.do))
 
 
 def headed(verdict, inside):
@@ -58,7 +64,7 @@ def _blocks(verdict):
 
 
 def _deciding(verdict):
-    """The tile that says by how much, beside a head that says it of no figure; "" for none.
+    """The tile that says by how much, beside a head without a figure that stands alone; "" for none.
 
     >>> from helpers.plots.markup import Verdict
     >>> _deciding(Verdict("wrong", "w", "4 of 9 doors fail", (("Done", "0 of 9", ""), ("Worst", "60 Pa", "max. 35 Pa")), do=""))
@@ -66,7 +72,7 @@ def _deciding(verdict):
     >>> _deciding(Verdict("wrong", "w", "25 Pa over 35 Pa at door 0", (("Worst", "60 Pa", "max. 35 Pa"),)))
     ''
     """
-    if _WITH_UNIT.search(verdict.head):
+    if verdict.also or _WITH_UNIT.search(verdict.head):
         return ""
     return next((one for one in verdict.tiles if one[2].startswith(("max. ", "min. "))), "")
 
@@ -101,17 +107,20 @@ def _to_do_html(do):
 class VerdictLine:
     """The verdict over a live picture or sheet. Screen readers hear it as it changes, and with it the picture in words.
 
-    Its boxes are those of its parent (`heads.css`), which it heads: it stays in view as long as that is scrolled through.
+    Its boxes are those of its parent (`heads.css`), which it heads: it stays in view as long as that is scrolled through. strip: the same
+    lines for what stands under a panel: put before it into one box with both, they have no height, lie behind the panel, and come into view
+    as it goes; not read out, since they say nothing new.
     """
 
     def __init__(self):
         self.verdict = None
-        self.widget = HTML().add_class(LINE_CLASS)
+        self.widget, self.strip = HTML().add_class(LINE_CLASS), HTML().add_class(STRIP_CLASS)
 
     def say(self, verdict, picture_words=""):
         """Show a verdict; picture_words are read out and not shown."""
         self.verdict = verdict
         stuck, under = _blocks(verdict)
+        self.strip.value = f'<div aria-hidden="true">{stuck}</div>' if verdict.head else ""
         read_out = f'{stuck}<span style="{_UNSEEN}">{escape(picture_words)}</span>'
         long = not verdict.head and len(verdict.words.split()) > MOST_STUCK
         head = f"<div{_HEARD}>{read_out}</div>" if long else _head_html(read_out, _HEARD)

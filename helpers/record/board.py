@@ -3,6 +3,7 @@
 The lines are those of the settings schedule and of the fan's duty, cut to their value; the reasons stand in the sections.
 """
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -18,8 +19,8 @@ from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS
 from helpers.studies.duty.relief_damper import dampers_said, relief_said
 from helpers.studies.report import Board, BoardLine, apart
 from helpers.studies.signals import unlike_ranges
-from helpers.studies.status import MOST_TO_DO, TO_DO, word_of, worst_of
-from helpers.units.said import with_unit
+from helpers.studies.status import DESIGNER, MOST_TO_DO, SEVERITIES, TO_DO, word_of, worst_of
+from helpers.units.said import in_each, with_unit
 
 # Lines of the settings schedule that stand under SET, by (group, name), and their short names.
 SHOWN = {
@@ -30,6 +31,8 @@ SHOWN = {
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")
 DO, ASK, _ = TO_DO
+SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
+CLAUSE = re.compile(r"(?<=[;:,]) ")
 DECIDE = "To decide"  # heads the list under the board
 NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
@@ -177,6 +180,17 @@ def first_deed(findings):
     what = first.what.rstrip(".")
     asked = f"{ASK}the designer first: {what[0].lower()}{what[1:]}"
     return asked if len(asked.split()) <= MOST_TO_DO + 1 else f"{ASK}the designer first, by the first line of {DECIDE}"
+
+
+@in_each
+def section_deed(section):
+    """What is done about a section: its gravest finding's remedy is asked for, what of it has room; "" for nothing."""
+    gravest = min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)
+    if gravest is None or gravest.severity == "good":
+        return ""
+    parts = CLAUSE.split(SENTENCE.split(gravest.remedy)[0]) if gravest.remedy else []
+    asked = (f"{ASK}the designer: {' '.join(parts[:count])}".rstrip(" ,;:.") for count in range(len(parts), 0, -1))
+    return next((one for one in asked if len(one.split()) <= MOST_TO_DO + 1), DESIGNER)
 
 
 def to_decide(findings):

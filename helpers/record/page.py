@@ -5,7 +5,7 @@ from dataclasses import replace
 from html import escape
 
 from helpers import __version__, require
-from helpers.plots.headline import headline_html
+from helpers.plots.headline import headline_html, told_in_view
 from helpers.plots.markup import (
     BESIDE,
     TABLE,
@@ -26,7 +26,7 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
-from helpers.record.board import DECIDE, NOT_YET, first_deed, to_decide
+from helpers.record.board import CLAUSE, DECIDE, NOT_YET, SENTENCE, first_deed, section_deed, to_decide
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
@@ -58,8 +58,6 @@ MOST_SEEN, MOST_SENTENCE = 20, 32  # words of a verdict in view: whole clauses, 
 _ASIDE = re.compile(
     r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
 )
-_SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
-_CLAUSE = re.compile(r"(?<=[;:,]) ")
 
 
 def in_view(verdict):
@@ -70,8 +68,8 @@ def in_view(verdict):
     """
     aside = _ASIDE.fullmatch(verdict)
     told = aside[1] if aside else verdict
-    first, *others = _SENTENCE.split(told)
-    parts = _CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
+    first, *others = SENTENCE.split(told)
+    parts = CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
     seen = parts[0]
     for part in parts[1:]:
         if len(f"{seen} {part}".split()) > MOST_SEEN:
@@ -82,13 +80,16 @@ def in_view(verdict):
 
 
 def verdict_folded(section):
-    """As `verdict_of`, and of a long one only the beginning in view, the whole folded under it."""
-    html, words = verdict_of(section)
+    """As `verdict_of`, and of a long one only the beginning in view, the whole folded under it; with what to do."""
+    short, whole = _beginning(section)
+    return short + (whole and folded("All of it", whole)), verdict_of(section)[1]
+
+
+def _beginning(section):
+    """The beginning of a section's verdict with what to do, which stay in view, and of a long one the whole (HTML)."""
     verdict, seen = section_verdict(section), in_view(section.verdict)
-    if seen == section.verdict:
-        return html, words
-    short = paragraphs_html([seen]) if verdict is None else verdict_html(replace(verdict, words=seen))
-    return short + folded("All of it", paragraphs_html([section.verdict])), words
+    short = paragraphs_html([seen]) if verdict is None else told_in_view(replace(verdict, words=seen, do=section_deed(section)))
+    return short, "" if seen == section.verdict else paragraphs_html([section.verdict])
 
 
 def summary_shown(record):
@@ -344,7 +345,8 @@ class SectionFace:
 def _section(section, drawn, whole=False, scale=SHARP, pointer=None):
     """whole: long tables stand in it and not at the end of the page; scale: as of `figure_html`, 0 for no pictures; pointer: says of a
     table where it is, else a link to there."""
-    parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', verdict_of(section)[0]]
+    first = "".join(_beginning(section)) if (whole or pointer) and section.findings else verdict_of(section)[0]
+    parts = [f'<h2 id="{anchor("section", section.key)}">{escape(section.title)}</h2>', first]
     shown = [
         figure_html(drawn.get(data.key) or picture_of(data), "" if data.caption == section.verdict else data.caption, scale)
         for data in (section.pictures if scale else ())

@@ -172,7 +172,7 @@ class FittedPanel:
         groups = {"The day": ("site", "day", "file"), "Asked of it": ("set_point_pa", "doors")}
         self.panel = Panel(controls, Picture(**PANEL_PX), self._answer, self._prepare, groups=groups, read=READ, left_out=LEFT_OUT,
                            tasks=TASKS, beside=self._write, slow=("site", "day", "file"))  # fmt: skip
-        self.box = VBox([self.panel.box, self.beside])
+        self.box = VBox([self.panel.line.strip, self.panel.box, self.beside])
 
     def _read(self, path):
         self.path, self.site = path, read_site(path)

@@ -97,7 +97,7 @@ class TrendPanel:
         picture = Picture(**PANEL_PX)
         self.panel = Panel(self._controls(name), picture, self._answer, self._prepare, groups=GROUPS, read=READ, left_out=NOT_TRIED,
                            tasks=TASKS, beside=self._write)  # fmt: skip
-        self.box = VBox([self.panel.box, self.below])
+        self.box = VBox([self.panel.line.strip, self.panel.box, self.below])
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.panel._repr_mimebundle_(include, exclude)
