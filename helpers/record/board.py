@@ -32,7 +32,6 @@ SHOWN = {
 NOT_YET = NOT_LAID_DOWN.strip(" :")
 DO, ASK, _ = TO_DO
 SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
-CLAUSE = re.compile(r"(?<=[;:,]) ")
 DECIDE = "To decide"  # heads the list under the board
 NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
@@ -184,13 +183,12 @@ def first_deed(findings):
 
 @in_each
 def section_deed(section):
-    """What is done about a section: its gravest finding's remedy is asked for, what of it has room; "" for nothing."""
+    """What is done about a section: the designer is asked about its gravest finding's remedy where that has room; "" for nothing."""
     gravest = min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)
     if gravest is None or gravest.severity == "good":
         return ""
-    parts = CLAUSE.split(SENTENCE.split(gravest.remedy)[0]) if gravest.remedy else []
-    asked = (f"{ASK}the designer: {' '.join(parts[:count])}".rstrip(" ,;:.") for count in range(len(parts), 0, -1))
-    return next((one for one in asked if len(one.split()) <= MOST_TO_DO + 1), DESIGNER)
+    told = f"{ASK}the designer: {SENTENCE.split(gravest.remedy)[0]}".rstrip(" ,;:.")
+    return told if gravest.remedy and len(told.split()) <= MOST_TO_DO + 1 else DESIGNER  # half a remedy is none
 
 
 def to_decide(findings):

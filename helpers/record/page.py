@@ -26,7 +26,7 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
-from helpers.record.board import CLAUSE, DECIDE, NOT_YET, SENTENCE, first_deed, section_deed, to_decide
+from helpers.record.board import DECIDE, NOT_YET, SENTENCE, first_deed, section_deed, to_decide
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
@@ -58,6 +58,7 @@ MOST_SEEN, MOST_SENTENCE = 20, 32  # words of a verdict in view: whole clauses, 
 _ASIDE = re.compile(
     r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
 )
+_CLAUSE = re.compile(r"(?<=[;:,]) ")
 
 
 def in_view(verdict):
@@ -69,7 +70,7 @@ def in_view(verdict):
     aside = _ASIDE.fullmatch(verdict)
     told = aside[1] if aside else verdict
     first, *others = SENTENCE.split(told)
-    parts = CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
+    parts = _CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
     seen = parts[0]
     for part in parts[1:]:
         if len(f"{seen} {part}".split()) > MOST_SEEN:

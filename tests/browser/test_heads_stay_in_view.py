@@ -29,11 +29,19 @@ PARTS = """() => {
 # With the middle of the part in the middle of the window: where its head is, what lies on it, what is cut off in it.
 IN_VIEW = """async number => {
     const head = window.heads[number], part = window.parts[number], still = () => new Promise(done => setTimeout(done, 250));
-    for (let turn = 0; turn < 3; turn += 1) {  // parts that were not drawn yet are as long as they are guessed to be
-        const box = part.getBoundingClientRect(), room = window.outer.getBoundingClientRect();
-        window.outer.scrollTop += box.top + box.height / 2 - room.top - room.height / 2;
+    const range = one => {  // of a strip what stands under the panel that it lies behind
+        const box = one.getBoundingClientRect(), strip = head.parentElement.matches('.pressure-loop-strip');
+        const panel = strip && one.querySelector(':scope > .pressure-loop-panel');
+        const top = panel ? panel.getBoundingClientRect().bottom : box.top;
+        return { top, height: box.bottom - top };
+    };
+    for (let turn = 0; turn < 4; turn += 1) {  // a cell that was not drawn yet is as long as it is guessed to be
+        if (!turn) head.closest('.jp-Cell').scrollIntoView({ block: 'start' });
         await still();
+        const box = range(part), room = window.outer.getBoundingClientRect();
+        window.outer.scrollTop += box.top + box.height / 2 - room.top - room.height / 2;
     }
+    await still();
     const scrolling = () => window.outer.querySelector('[data-is-scrolling="true"]');  // nothing is hit meanwhile
     for (let turn = 0; turn < 20 && scrolling(); turn += 1) await still();
     const room = window.outer.getBoundingClientRect(), box = head.getBoundingClientRect(), lines = [...head.children];
