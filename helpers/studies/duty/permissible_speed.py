@@ -205,7 +205,7 @@ class Ceiling:
         if not self.exit_first:
             return ""
         above = "at any speed of this drive" if np.isnan(self.closes_hz) else f"already above {self.closes_hz:.1f} Hz"
-        until = "speed down until it does, nobody pulls it against the air"
+        until = "speed down until it shuts by itself, nobody pulls it against the air"
         return f"{above} {self.closes_door} may stay ajar ({met}): {until}"
 
 

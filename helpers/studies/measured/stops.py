@@ -93,7 +93,7 @@ def stops_table(fitted: FittedBuilding) -> Table:
     doubted = fitted.misfits.doubted
     rows = [] if doubted else [row for row in (_of_day(fitted),) if row is not None]
     rows += [] if doubted else [_of_design(fitted.site, "Design's weathers, as found: the new ceiling")]
-    rows.append(_of_design(fitted.readings.site, "Design's weathers, by the site file: the ceiling so far"))
+    rows.append(_of_design(fitted.readings.site, "Design's weathers, by the site file: counts where lower"))
     columns = "Weather and building", "Stop at", "Speed there", "Decided by"
     return Table("stops", "Where to stop with the fan in manual", columns, tuple(rows), note=NONE_OF_IT if doubted else NOTE)
 
@@ -114,7 +114,7 @@ def _of_day(fitted):
     site = fitted.site
     doors, air = DrivenDoors(Tower(site), pressure_window(site)), fitted.readings.conditions.rows(np.array(shut[:1]))
     speed, where = highest(Tower(site), doors.worst, air, *site.fan.speed_limits_hz(site.control.fire_mode))
-    what = "The day's weather, as found"
+    what = "The day's weather, as found, that day alone"
     if where is None:
         return what, NONE, with_unit(speed, "frequency", 1), ""
     at = "below the fan's lowest speed" if np.isnan(speed) else with_unit(speed, "frequency", 1)

@@ -369,7 +369,9 @@ def _of_door(one, shut):
         out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', 'least', (1, 3)))} of room left, {when}"
     sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
     what = f"{one.door}{'' if shut else ', others open'}: {sure}"
-    decide = "the designer, with the record of the fitted site (page 12): another set point, other closers, more supply points"
+    closer = "a closer that shuts against it" if one.use == "final exit" else "a lighter closer that still latches"
+    mends = "another supply point near its storey" if past < limit else closer
+    decide = f"the designer, with the record of the fitted site (page 12), none tried here: for {one.door} {mends}, or another set point"
     measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
     remedy = decide if one.state == "wrong" else measure
     return Finding(one.state, what, out, one.case, METHOD, remedy, possible=AFTER_AN_HOUR in one.case)

@@ -199,7 +199,7 @@ def test_a_fit_that_is_not_believed_gives_no_ceiling_to_anybody(round_off):
     said, old = written_out(new_ceiling_said(round_off)), f"{ceiling_of(round_off.readings.site).hz:.1f} Hz"
     assert said.startswith("Do: read again, round 1 (17.9 Hz) first; this fit gives no ceiling, and the site file's ")
     ((what, _, speed, _),) = written_out(stops_table(round_off).rows)
-    assert (what, speed) == ("Design's weathers, by the site file: the ceiling so far", old)
+    assert (what, speed) == ("Design's weathers, by the site file: counts where lower", old)
     site = read_site_text(fitted_file(round_off))
     ceiling = ceiling_of(site)
     assert site.leakage.doubted
