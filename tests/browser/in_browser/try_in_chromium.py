@@ -3,7 +3,9 @@
     .venv/bin/python tests/browser/in_browser/try_in_chromium.py FOLDER [NAME_OF_A_NOTEBOOK ...] [--screenshots FOLDER]
 
 A plain file server on the loopback address serves it; nothing may be asked of any other address. A lesson is run, its first slider moved, a
-prediction kept, an exercise answered; then the page is opened anew: what was kept must still be there. Prints JSON, a line a notebook.
+prediction kept, an exercise answered; on page 14 a site of one's own is written; then the page is opened anew: what was kept must still be
+there. At last the server is ended, and what was opened must run without it. Prints JSON, a line a notebook. Three notebooks where none is
+named.
 """
 
 import argparse
@@ -25,7 +27,10 @@ from helpers.lessons import LESSONS
 from helpers.teaching.questions import Measured, exercise_of, title_of
 from helpers.teaching.seeds import seed_of
 
-LOADED_MS, TOLD_MS = 400_000, 30_000
+LOADED_MS, TOLD_MS, KEPT_MS = 400_000, 30_000, 120_000
+NAMES = ("01_pressure_window.ipynb", "14_your_own_site.ipynb", "03_transmitter_range.ipynb")
+LINE = "#without-a-server summary"
+OWN_SITE, WRITTEN = "14_your_own_site.ipynb", "records/my_building.toml"
 
 
 class Quiet(SimpleHTTPRequestHandler):
@@ -37,22 +42,29 @@ class Quiet(SimpleHTTPRequestHandler):
 
 @contextmanager
 def served(folder):
-    """The address of a plain file server on a free port."""
+    """(address of a plain file server on a free port, what ends it)."""
     server = ThreadingHTTPServer(("127.0.0.1", 0), partial(Quiet, directory=folder))
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
-    yield f"http://127.0.0.1:{server.server_address[1]}"
-    server.shutdown()
+
+    def end():
+        server.shutdown()
+        server.server_close()
+
+    yield f"http://127.0.0.1:{server.server_address[1]}", end
+    end()
 
 
 def opened_and_run(page, url, name):
-    """Open a notebook and run all of it; seconds until the page stands, and until its Python is there and all is done."""
+    """Open a notebook and run all of it; seconds until the page stands, until the first of its panels does, and until all is done."""
     begin = time.monotonic()
     page.goto(f"{url}/lab/index.html?path={name}&reset", wait_until="domcontentloaded")
     page.wait_for_selector(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Cell", timeout=LOADED_MS)
     took = {"page_s": time.monotonic() - begin}
     page.wait_for_function(READY, timeout=LOADED_MS)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    page.locator(".jp-OutputArea .jupyter-widgets").filter(visible=True).first.wait_for(timeout=LOADED_MS)
+    took["first_panel_s"] = time.monotonic() - begin
     page.wait_for_function(DONE, polling=200, timeout=LOADED_MS)
     return {key: round(value, 1) for key, value in (took | {"done_s": time.monotonic() - begin}).items()}
 
@@ -68,11 +80,20 @@ def answer(page, key):
     expect(box).to_contain_text("The way there", timeout=TOLD_MS)
 
 
-def tried(browser, url, name, screenshots):
+def write_own_site(page):
+    """Write the answers of page 14 as they stand, as a site of one's own."""
+    page.get_by_role("button", name="Write the site file").click()
+    expect(page.locator(".jp-OutputArea").filter(has_text=f"Written: {WRITTEN}").first).to_be_visible(timeout=TOLD_MS)
+
+
+def own_site_is_there(page):
+    """It stands in the list of sites."""
+    expect(page.locator("option", has_text=WRITTEN).first).to_be_attached(timeout=TOLD_MS)
+
+
+def tried(context, url, name, screenshots):
     """All that is measured of one notebook. Raises AssertionError where something is not as it should be."""
-    context = browser.new_context(viewport={"width": 1400, "height": 1000})
-    page, asked = context.new_page(), []
-    context.on("request", lambda request: asked.append(request.url))
+    page = context.new_page()
     took = opened_and_run(page, url, name)
     errors = page.evaluate(ERRORS)
     handles = page.locator(HANDLE)
@@ -83,31 +104,67 @@ def tried(browser, url, name, screenshots):
         took["five_steps_s"] = round(time.monotonic() - begin, 2)
     if screenshots:
         page.screenshot(path=Path(screenshots) / f"{Path(name).stem}.png")
-    if name in LESSON_OF:
-        predict_and_compare(page)
-        answer(page, LESSON_OF[name])
+    keep = {OWN_SITE: write_own_site} | {lesson: partial(keep_lesson, key=key) for lesson, key in LESSON_OF.items()}
+    if name in keep:
+        keep[name](page)
         page.wait_for_timeout(2000)  # for the browser to write what was kept
         page.close()
         page = context.new_page()
         took["again"] = opened_and_run(page, url, name)
-        expect(page.locator(".jp-OutputArea .widget-html").filter(has_text="You said").filter(visible=True).first).to_be_visible()
-    outside = [one for one in asked if not one.startswith((url, "data:", "blob:"))]
-    context.close()
+        is_kept(page, name)
+    errors += page.evaluate(ERRORS)
+    page.close()
     assert not errors, errors
-    assert not outside, outside
+    return took
+
+
+def keep_lesson(page, key):
+    """Keep a prediction and answer an exercise."""
+    predict_and_compare(page)
+    answer(page, key)
+
+
+def is_kept(page, name):
+    """What was kept on an earlier visit is there."""
+    if name == OWN_SITE:
+        own_site_is_there(page)
+    if name in LESSON_OF:
+        expect(page.locator(".jp-OutputArea .widget-html").filter(has_text="You said").filter(visible=True).first).to_be_visible()
+
+
+def tried_without_server(context, url, end, name):
+    """The same without a server: the page opens, runs, and has what was kept."""
+    page = context.new_page()
+    page.goto(f"{url}/lab/index.html")
+    expect(page.locator(LINE)).to_have_text("All of it is kept: it opens without the network.", timeout=KEPT_MS)
+    page.close()
+    end()
+    page = context.new_page()
+    took = opened_and_run(page, url, name)
+    errors = page.evaluate(ERRORS)
+    is_kept(page, name)
+    expect(page.locator(LINE)).to_contain_text("Without the network", timeout=TOLD_MS)
+    assert not errors, errors
     return took
 
 
 def main():
-    """Try the notebooks named, or the first lesson."""
-    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    asked.add_argument("folder", type=Path)
-    asked.add_argument("names", nargs="*", default=["01_pressure_window.ipynb"])
-    asked.add_argument("--screenshots")
-    asked = asked.parse_args()
-    with served(asked.folder / "site") as url, running_chromium(chromium_path()) as browser:
-        for name in asked.names:
-            print(json.dumps({"notebook": name} | tried(browser, url, name, asked.screenshots)), flush=True)
+    """Try the notebooks named, or three."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("names", nargs="*", default=NAMES)
+    parser.add_argument("--screenshots")
+    chosen = parser.parse_args()
+    with served(chosen.folder / "site") as (url, end), running_chromium(chromium_path()) as browser:
+        context, asked = browser.new_context(viewport={"width": 1400, "height": 1000}), []
+        context.on("request", lambda request: asked.append(request.url))
+        for name in chosen.names:
+            print(json.dumps({"notebook": name} | tried(context, url, name, chosen.screenshots)), flush=True)
+        took = tried_without_server(context, url, end, chosen.names[0])
+        print(json.dumps({"notebook": chosen.names[0], "without_server": took}), flush=True)
+        context.close()
+        outside = [one for one in asked if not one.startswith((url, "data:", "blob:"))]
+        assert not outside, outside
 
 
 if __name__ == "__main__":
