@@ -43,17 +43,18 @@ def spoilt(text):
 
 
 def judged(data):
-    """What the reader says of every spoilt file of sites and strategies in a data folder: the site written anew, or the refusal."""
+    """What the reader says of every spoilt file of sites, strategies and days in a data folder: the site written anew, or the refusal."""
     from helpers.model.plants.kinds import SITE_KINDS
     from helpers.model.site.errors import SiteFileError
     from helpers.model.site.file import read_site_text
     from helpers.model.strategy import Strategy
+    from helpers.model.test_day import TestDay
 
     said = {}
-    for path in sorted([*data.glob("sites/*.toml"), *data.glob("strategies/*.toml")]):
+    for path in sorted([*data.glob("sites/*.toml"), *data.glob("strategies/*.toml"), *data.glob("days/*.toml")]):
         for what, text in spoilt(path.read_text(encoding="utf-8")):
             try:
-                said[f"{path.name} {what}"] = repr(read_site_text(text, path.name, (*SITE_KINDS, Strategy)))
+                said[f"{path.name} {what}"] = repr(read_site_text(text, path.name, (*SITE_KINDS, Strategy, TestDay)))
             except SiteFileError as refusal:
                 said[f"{path.name} {what}"] = f"refused: {refusal}"
     return said

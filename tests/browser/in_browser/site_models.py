@@ -79,7 +79,18 @@ class FieldInfo:
 
     def default_for(self, known):
         """What stands where it was not given; known: the fields before it."""
-        return self.default_factory(known) if self.default_factory else self.default
+        if self.default_factory is None:
+            return self.default
+        return self.default_factory(known) if _asks(self.default_factory) else self.default_factory()
+
+
+def _asks(factory):
+    """Whether a factory must be given the fields before it; list and dict take something, and need nothing."""
+    try:
+        parameters = list(inspect.signature(factory).parameters.values())
+    except ValueError:
+        return False
+    return len(parameters) == 1 and parameters[0].default is inspect.Parameter.empty
 
 
 Field = FieldInfo
