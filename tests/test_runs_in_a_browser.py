@@ -97,7 +97,7 @@ def said_alone(page):
 
 
 def test_the_page_opens_without_threads_and_finds_its_data(said_alone):
-    assert said_alone["larkfield_house.toml as it is"].startswith("Site(name='Larkfield House'")
+    assert said_alone["larkfield_house.toml as it is"].startswith("(Site(name='Larkfield House'")
 
 
 def test_site_files_are_judged_in_the_page_word_for_word_as_here(said_alone):

@@ -2,6 +2,7 @@
 
 import json
 import re
+import sys
 
 import pytest
 from trend_cases import FOLDER, READ
@@ -225,3 +226,10 @@ def test_a_second_transmitter_brings_the_fault_benchs_faults(panel, records):
     panel.panel.put(second="PDT-2 (Pa)")
     assert "reading of PDT-2: flat" in panel.below.value
     assert "Check next" in panel.below.value
+
+
+def test_without_pandas_the_page_says_so_and_breaks_nowhere(records, monkeypatch):
+    monkeypatch.setitem(sys.modules, "pandas", None)
+    shown = TrendPanel()._repr_mimebundle_()
+    assert "trend logs are read with pandas, which is not installed here" in shown["text/plain"]
+    assert "not installed here" in shown["text/html"]

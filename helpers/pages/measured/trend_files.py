@@ -101,6 +101,8 @@ class TrendPanel:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         bundle = self.panel._repr_mimebundle_(include, exclude)
+        if self.study is None:  # the log cannot be read: the panel says why
+            return self.box._repr_mimebundle_() | {kind: text for kind, text in bundle.items() if kind.startswith("text/")}
         words = "\n".join([bundle["text/plain"], *written_out((*self.study.sentences(), *self.study.not_used()), UNITS.system)])
         return self.box._repr_mimebundle_() | {"text/html": bundle["text/html"] + self.below.value, "text/plain": words}
 

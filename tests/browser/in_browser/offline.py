@@ -14,7 +14,6 @@ HERE = Path(__file__).resolve().parent
 WORKER, KERNELS, LINE, SAYS = "service-worker.js", "kernel-worker.js", "without-a-server.js", "build.json"
 CANNOT = (
     "print to PDF by itself (pages 12, 13, 30 and others): write the page as HTML and print that from the browser",
-    "read a trend log (page 19), whose tables need pandas, which is not packed into this page",
     "serve a class: the instructor's pages show sets and tables, and hand nothing out",
     "work beside itself: long studies (pages 12b, 30, 31) take several times what they take on a desk, and hold the page meanwhile",
     "open files of your disk by their path: drag them into the list of files on the left first; what is written lies in records there",

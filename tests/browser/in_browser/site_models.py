@@ -3,24 +3,19 @@
 Only what the site files use, and strictly so: models with their fields in order, quantities and choices through their own `read`, numbers,
 texts, lists, tables, tuples, one inner model; defaults, limits, unknown keys. Mistakes come as the same list that pydantic gives, for the
 refusals are written from it. What it does not know it refuses when a model is defined, never while a file is read. That both judge alike
-is tested with the site files' own tests (tests/test_runs_in_a_browser.py). The build puts this file into the page as `pydantic`.
+is tested with the site files' own tests (tests/test_runs_in_a_browser.py). The build puts this file into the page as `pydantic`,
+with site_mistakes.py beside it.
 """
 
 import inspect
+import json
 from types import NoneType, SimpleNamespace, UnionType
 from typing import Annotated, ClassVar, Literal, Union, get_args, get_origin
 
-__all__ = [
-    "AfterValidator",
-    "BaseModel",
-    "ConfigDict",
-    "Field",
-    "GetCoreSchemaHandler",
-    "TypeAdapter",
-    "ValidationError",
-    "ValidationInfo",
-    "core_schema",
-]
+from site_mistakes import ValidationError, Wrong
+
+__all__ = ["AfterValidator", "BaseModel", "ConfigDict", "Field", "GetCoreSchemaHandler", "TypeAdapter", "ValidationError",
+           "ValidationInfo", "core_schema"]  # fmt: skip
 
 NOTHING = object()  # no value was given
 KNOWN_SETTINGS = {"alias_generator", "validate_by_name", "validate_by_alias", "extra", "frozen", "strict"}
@@ -31,36 +26,6 @@ GetCoreSchemaHandler = ValidationInfo = object  # only named in signatures
 core_schema = SimpleNamespace(  # a quantity's or a choice's own `read`, brought to one signature
     with_info_plain_validator_function=lambda read: read, no_info_plain_validator_function=lambda read: lambda value, info: read(value)
 )
-
-
-class ValidationError(ValueError):
-    """All mistakes of a value, each with its place."""
-
-    def __init__(self, title, mistakes):
-        self.title, self._mistakes = title, mistakes
-        places = [f"{'.'.join(map(str, mistake['loc']))}: {mistake['msg']}" for mistake in mistakes]
-        super().__init__("\n".join([f"{len(mistakes)} mistakes in {title}", *places]))
-
-    def errors(self):
-        """The mistakes as a list."""
-        return self._mistakes
-
-
-class Wrong(Exception):
-    """Mistakes on their way up to the value that holds the wrong one."""
-
-    def __init__(self, mistakes):
-        super().__init__(mistakes)
-        self.mistakes = mistakes
-
-    @classmethod
-    def one(cls, kind, msg, value, loc=(), **ctx):
-        """A single mistake."""
-        return cls([{"type": kind, "loc": loc, "msg": msg, "input": value} | ({"ctx": ctx} if ctx else {})])
-
-    def within(self, part):
-        """The same mistakes, seen from outside."""
-        return [mistake | {"loc": (part, *mistake["loc"])} for mistake in self.mistakes]
 
 
 class FieldInfo:
@@ -333,6 +298,17 @@ class BaseModel:
     def _values(self):
         return self.__dict__
 
+    def __iter__(self):
+        yield from self.__dict__.items()
+
+    def model_dump(self):
+        """Its fields and all models within as dicts."""
+        return {name: _dumped(value) for name, value in self}
+
+    def model_dump_json(self):
+        """The same as JSON; floats may be written in other digits than pydantic's."""
+        return json.dumps(self.model_dump(), ensure_ascii=False, separators=(",", ":"))
+
     def model_copy(self, update=None):
         """A copy with some fields replaced, unjudged."""
         copy = object.__new__(type(self))
@@ -352,6 +328,14 @@ class BaseModel:
 
     def __repr__(self):
         return f"{type(self).__name__}({', '.join(f'{name}={value!r}' for name, value in self.__dict__.items())})"
+
+
+def _dumped(value):
+    if isinstance(value, BaseModel):
+        return value.model_dump()
+    if isinstance(value, dict):
+        return {key: _dumped(one) for key, one in value.items()}
+    return type(value)(map(_dumped, value)) if isinstance(value, (list, tuple)) else value
 
 
 def _settings(cls):
