@@ -150,6 +150,10 @@ def test_a_soft_loop_fails_where_its_gain_is_entered():
     assert found.severity == "wrong"
     assert "None of them keeps it" in str(found.remedy)
     assert "FAIL" in next(line.value for line in made.lines if (line.group, line.name) == ("loop", "gain"))
+    (held,) = (line for line in made.record().board.check if line.what == "What the loop holds")
+    assert held.status == "wrong"
+    assert held.value.startswith("FAIL: rush, day, ")
+    assert held.value.endswith("then rush at once")
 
 
 def test_cars_that_have_left_are_none_to_the_last_digit():

@@ -326,6 +326,8 @@ def _checks(design):
         section = design.marked(key)
         marks = (*(one.severity for one in section.findings), *(state for table in section.tables for state in table.states))
         state = worst_of(marks) or "good"
-        out = next((row[0] for table in section.tables for row, mark in zip(table.rows, table.states, strict=True) if mark == "wrong"), "")
+        # what is out: a case of a table, of a table of ways the turn of traffic that is worst
+        out = next((row[table.key == "rushes"] for table in section.tables for row, mark in zip(table.rows, table.states, strict=True)
+                    if mark == "wrong"), "")  # fmt: skip
         value = f"{word_of('wrong')}: {out}" if out else section.figures[0].text
         yield BoardLine(state, name, value, section.verdict)
