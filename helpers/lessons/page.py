@@ -8,7 +8,7 @@ from helpers import require
 from helpers.lessons import LESSONS
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
-from helpers.plots.headline import headline_html
+from helpers.plots.headline import headed
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.studies.cases import levels_text
 from helpers.studies.commissioning.steps.not_run import INSIDE, NOT_RUN, ceiling_shown, too_fast, word_shown
@@ -156,9 +156,8 @@ def _told(studies):
         barred = _too_fast(study.site_name, study.weather)[0]  # of a round that is NOT RUN no row is a PASS
         shown = html_table(table.columns, table.rows, table.states, table.title, good=INSIDE if barred else "")
         head, caution = _headline(study), only_run(study.site_name, study.weather)
-        html.append(
-            (headline_html(head) if head else "") + paragraphs_html([caution, verdict, judged]) + shown + paragraphs_html([table.note])
-        )
+        inside = paragraphs_html([caution, verdict, judged]) + shown + paragraphs_html([table.note])
+        html.append(headed(head, inside) if head else inside)
         rows = (" | ".join((word_shown(word_of(state), barred), *row)) for state, row in zip(table.states, table.rows, strict=True))
         words += [*([str(head)] if head else []), caution, verdict, judged, " | ".join(("Verdict", *table.columns)), *rows, table.note]
     return "".join(html), "\n".join(words)

@@ -30,7 +30,9 @@ FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr)
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "0 12px", "width": "100%"}
 
 
-READ_FIRST, _DARK = ("▲", "Do:", "Limit:", "When it fails:"), f' style="color:{INK};font-size:{TEXT}px"'  # how such lines begin
+# How lines begin that are dark, those that are long, the one that makes them a step.
+READ_FIRST, WIDE, DONE_HERE = ("▲", "Do:", "Limit:", "When it fails:"), ("▲", "Do:", "When it fails:"), "Do:"
+BESIDE_STEP = "display:flex;flex-wrap:wrap;gap:0 14px"
 
 
 class _WithFold(str):
@@ -40,9 +42,16 @@ class _WithFold(str):
 
 
 def _grey(lines):
-    """Lines side by side where there is room, "" for none: in grey, but what is done, allowed or dangerous as dark and large as text."""
-    told = "".join(f"<div{_DARK * line.startswith(READ_FIRST)}>{escape(line)}</div>" for line in filter(None, lines.split("\n")))
-    return told and f'<div style="color:{MUTED};{SIDE_BY_SIDE}">{told}</div>'
+    """Lines side by side where there is room, "" for none: in grey, but what is done, allowed or dangerous as dark and large as text. What
+    is done, and its caution, take two thirds of a line, what is expected of it the rest."""
+    lines = [line for line in lines.split("\n") if line]
+    steps = any(line.startswith(DONE_HERE) for line in lines)
+    told = ""
+    for line in lines:
+        looks = f"color:{INK};font-size:{TEXT}px;" * line.startswith(READ_FIRST)
+        looks += f"flex:{'2 1 60%' if line.startswith(WIDE) else '1 1 28%'};min-width:190px" * steps
+        told += f'<div style="{looks}">{escape(line)}</div>'
+    return told and f'<div style="color:{MUTED};{BESIDE_STEP if steps else SIDE_BY_SIDE}">{told}</div>'
 
 
 class TypedSheet:

@@ -7,6 +7,7 @@ import numpy as np
 from helpers.lessons.page import LessonParts
 from helpers.lessons.tested_in_may import answers, day
 from helpers.plots.forecast_doors import doors_by_storey
+from helpers.plots.headline import headed
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.measured.any_weather import OUTDOOR_C, STAIR_C
@@ -23,8 +24,8 @@ from helpers.studies.measured.intervals import (
     window_text,
 )
 from helpers.studies.measured.told import TRIED, door_head, furthest_out
-from helpers.studies.report import listed
-from helpers.studies.status import word_of
+from helpers.studies.report import listed, passed
+from helpers.studies.status import DESIGNER, word_of
 from helpers.units.said import with_unit
 from helpers.widgets.controls import Choice
 from helpers.widgets.panel import Panel, Reading, Task
@@ -191,8 +192,19 @@ def _hand_told():
         f"reading of {_pa(day.ROUND_PA)} held; verdicts on the hand calculation"
     )
     lines = [f"{word_of(state)}: {' | '.join(row)}" for state, row in zip(states, rows, strict=True)]
-    html = html_table(columns, rows, states, title=title) + paragraphs_html([told])
-    return html, "\n".join([title, " | ".join(columns), *lines, told])
+    first = _by_hand_head(window)
+    html = headed(first, html_table(columns, rows, states, title=title) + paragraphs_html([told]))
+    return html, "\n".join([str(first), title, " | ".join(columns), *lines, told])
+
+
+def _by_hand_head(window):
+    """The `Verdict` of the three doors by hand: the one that is furthest out of its window [Pa], and whom to ask."""
+    last = min(day.by_hand(), key=lambda one: min(one.by_hand_pa - window[0], window[1] - one.by_hand_pa))
+    if window[0] <= last.by_hand_pa <= window[1]:
+        return Verdict("good", "All three doors inside by hand", "All three doors inside by hand")
+    limit_pa = window[last.by_hand_pa > window[1]]
+    head = passed(last.by_hand_pa, limit_pa, "pressure", f"at stair door {last.level}, by hand")
+    return Verdict("wrong", head, head, do=DESIGNER)
 
 
 def _reach_said(door):

@@ -5,6 +5,7 @@ from functools import cache
 from helpers.formulas.uncertainty import paired_chance
 from helpers.lessons.page import LessonParts
 from helpers.lessons.where_the_transmitters_go.shares_map import FAIL_UNDER, READ, SPELLED, shares_map
+from helpers.plots.headline import headed
 from helpers.plots.markup import Card, Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.studies.placement.results import CONFIDENCE, LEAST_SHARE, counted, percent
@@ -285,9 +286,23 @@ def drawn():
 
 
 def lost():
-    """What is left of the layouts when a reading is lost, a row each: three transmitters, two, one. Returns `Reading`."""
+    """What is left of the layouts when a reading is lost, a row each: three transmitters, two, one, under what the panel says of the
+    site's own. Returns `Reading`."""
     columns = "Layout", "All right", "One dead, read as zero", "One stuck high"
-    return Reading(lambda: (html_table(columns, _lost(), title=LOST), "\n".join(map(" | ".join, (columns, *_lost())))))
+
+    def told():
+        own = _own()
+        (head, tiles), judged = _head(own, "none"), _verdict(own, None, own, "none")
+        first = Verdict(judged.kind, head, head, tiles, "the site file's choice", "" if judged.kind == "good" else _to_do(own))
+        table = html_table(columns, _lost(), title=LOST)
+        return headed(first, table), "\n".join([str(first), *map(" | ".join, (columns, *_lost()))])
+
+    return Reading(told)
+
+
+def _own():
+    """The two transmitters as the site file has them."""
+    return placement_table().at("average", 1, 12, 40.0)
 
 
 LOST = f"Share of {CONDITIONS} sampled conditions with all doors inside, final exit door not counted; in brackets the 95 % interval"
@@ -299,7 +314,7 @@ def _lost():
         ("three, best tried with one dead", table.best("middle", loss="dead")),
         ("three, best tried with all right", table.best("middle")),
         ("two, best tried with one dead", table.best("highest", loss="dead")),
-        ("two, the site file's choice", table.at("average", 1, 12, 40.0)),
+        ("two, the site file's choice", _own()),
         ("one, best tried", table.best("alone")),
     ):
         count = table.stuck_high(one)
