@@ -273,7 +273,7 @@ def _hardware(site):
     proof = next((f"{word_of(one.severity)}: {one.why}; {one.remedy}" for one in no_standby(site)), proof)
     yield Setting("fan", "standby power", power, proof)
     if site.second_fan is not None:
-        yield from _second_fan()
+        yield from _second_fan(site)
     if site.second_shaft is not None:
         yield from _second_shaft(site)
     detector = "stops the fan, with an override at the fire service's panel"
@@ -281,7 +281,7 @@ def _hardware(site):
     yield Setting("fan", "proof that the fan runs", "to be agreed: by flow or current", "a command given is no proof")
 
 
-def _second_fan():
+def _second_fan(site):
     """How two fans of one stair take turns: what each line is worth stands in the record's tables on both."""
     why = "both into one duct, each with a drive and a shut-off damper of its own; two that share one of them fail together"
     yield Setting("fan", "second fan", "stands by: one runs, the other stands still", why)
@@ -295,6 +295,12 @@ def _second_fan():
     )
     why = "left running, or held as it stands at the notice, it winds up while nothing can follow; played under tuning and door events"
     yield Setting("fan", "loop in the change-over", loop, why)
+    known = boxes(site)
+    noticed, travel = known["second_fan.noticed_s"], known["second_fan.damper_travel_s"]
+    kept = f"that of {with_unit(noticed.high, 'time', 0)} before the notice, the longest that a loss takes to be noticed"
+    yield Setting("fan", "output of before the loss", kept, f"after the loss the loop has run on without a fan; notice: {noticed.source}")
+    longest = f"{with_unit(travel.high, 'time', 0)} at the longest"
+    yield Setting("fan", "travel of the shut-off dampers", longest, f"a start waits for no damper longer; travel: {travel.source}")
     yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")
 
 
