@@ -197,7 +197,7 @@ class CoolingStudy:
     @property
     def measure(self):
         """When to measure which doors and why then, in a sentence or two."""
-        exits = "{} too, in the first minute and from minute {:.0f}: does it shut by itself?".format(*self.exit_again or ("", 0.0))
+        exits = "{} too, in the first minute and from minute {:.0f}: see whether it shuts by itself.".format(*self.exit_again or ("", 0.0))
         return (
             f"Once this round may be run (the set point laid down), measure the doors of {levels_text(self.measured_levels)} as "
             "soon as the loop holds, in the first minute after the start, and "
