@@ -225,7 +225,7 @@ def points_list(quoted):
 def alarms_of(quoted):
     """(`Alarm`, its status) of every alarm: readings, their difference, the fan's speed, lost signals, then contacts."""
     limits, does = state_of(quoted.setting("failure", "alarm limits")), quoted.setting(*FALLS)
-    mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"]}
+    mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"] if quoted.has(one)}
     words, gas = quoted.filled(texts(WORDS)["alarms"]), quoted.design.gas
     taps = {tap.name for tap in quoted.site.transmitters}
     for line in quoted.settings("failure"):
@@ -251,12 +251,12 @@ def alarms_of(quoted):
             then = quoted.setting(tap.name, "a dead wire").value
             yield Alarm(on, line.value, "it never comes", "never", then, TROUBLE, "none", line.why), worst
     for point, state in points_judged(quoted):
-        if point.kind == "binary input" and point.alarm_class != NONE:
-            words = told.get(point.name, {})
+        words = quoted.filled(told.get(point.name, {}))
+        if point.alarm_class != NONE and (point.kind == "binary input" or "live" in words):
             rings = words.get("rings", f"not {point.normal}")
             does, back, waits = words.get("does", "see the sequence"), words.get("reset", AGREED), words.get("waits", AGREED)
             state = worst_of(filter(None, (state, "open" * any(TO_AGREE in word for word in (does, back, waits, point.tells)))))
-            yield Alarm(point.name, rings, waits, "always", does, point.alarm_class, back, point.tells), state or ""
+            yield Alarm(point.name, rings, waits, words.get("live", "always"), does, point.alarm_class, back, point.tells), state or ""
 
 
 def alarm_list(quoted):

@@ -357,3 +357,13 @@ def test_a_garages_papers_say_which_gas_alone_is_read_and_ask_for_the_others():
     assert "What is read: carbon monoxide alone" in words(made["sequence"])
     assert "other gases" in [row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows]
     assert "other gases" not in words(papers(LAB)["enquiry"])
+
+
+@pytest.mark.parametrize("name", [DUCT, RESET, LAB, GARAGE])
+def test_a_point_with_a_class_of_alarm_has_its_row_in_the_alarm_list(name):
+    made = papers(name)
+    alarms = {row[0] for row in made["alarms"].parts[0].tables[0].rows}
+    rung = {row[0] for row in made["points"].parts[0].tables[0].rows if row[7] != "none"}
+    assert rung - alarms <= {"gas alarm"}  # which is that of each reading
+    assert ("requests" in alarms) == (name == RESET)
+    assert not any("{" in cell for row in made["alarms"].parts[0].tables[0].rows for cell in row)
