@@ -212,12 +212,8 @@ def write_new(path, data):
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        try:
-            os.link(draft, path)  # never over another file
-        except OSError as trouble:
-            if isinstance(trouble, FileExistsError):
-                raise
-            with path.open("xb"):  # this file system has no links: the name is taken first, or one of two who write now would be lost
+        if not _linked(draft, path):
+            with path.open("xb"):  # the name is taken first, or one of two who write now would be lost
                 pass
             try:
                 os.replace(draft, path)
@@ -228,6 +224,17 @@ def write_new(path, data):
     finally:
         with suppress(OSError, ValueError):
             draft.unlink()
+
+
+def _linked(draft, path):
+    """Give the draft its name too, never over another file; False where this system (a browser's has no such call) or its disk cannot."""
+    try:
+        os.link(draft, path)
+    except FileExistsError:
+        raise
+    except (OSError, AttributeError):
+        return False
+    return True
 
 
 TURNING = "\\u2028-\\u202e\\u2066-\\u2069"  # signs that are not seen and turn the letters after them round, or end a line

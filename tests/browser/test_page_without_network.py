@@ -63,7 +63,7 @@ def test_once_opened_it_works_without_the_network_also_what_nobody_has_looked_at
     site_of(tmp_path / "site", "First build")
     line = opened.locator("#without-a-server summary")
     with served(tmp_path / "site") as port:
-        opened.goto(f"http://127.0.0.1:{port}/lab/index.html?path=a")
+        opened.goto(f"http://127.0.0.1:{port}/lab/index.html?a=b")
         expect(line).to_have_text("All of it is kept: it opens without the network.")
         assert opened.evaluate("fetch('../api/drive').then(a => a.text())") == "own"  # the kernels' own worker goes on
     opened.goto(f"http://127.0.0.1:{port}/lab/?path=another")

@@ -36,6 +36,14 @@ def test_of_many_that_write_one_new_file_one_alone_has_it(linked, tmp_path, monk
     assert [path.name for path in tmp_path.iterdir()] == ["a.toml"]
 
 
+def test_where_the_system_has_no_call_for_links_a_new_file_is_written_all_the_same(tmp_path, monkeypatch):
+    monkeypatch.delattr(os, "link")
+    write_new(tmp_path / "a.toml", b"mine")
+    assert (tmp_path / "a.toml").read_bytes() == b"mine"
+    with pytest.raises(FileExistsError):
+        write_new(tmp_path / "a.toml", b"another's")
+
+
 def test_a_file_that_another_writes_at_the_last_moment_stays_where_there_are_no_links(tmp_path, monkeypatch):
     path = tmp_path / "a.toml"
     looked = os.path.lexists

@@ -5,6 +5,7 @@ const BUILD = "{{BUILD}}";
 const CANNOT = {{CANNOT}};
 const ROOT = new URL("./", document.currentScript.src);
 const EVERY_MS = 3000;
+const LOADED_MS = 20_000; // what a page needs now comes first; a page that asks is kept as it comes
 
 const box = document.createElement("details");
 box.id = "without-a-server";
@@ -19,6 +20,8 @@ const take = Object.assign(document.createElement("button"), { textContent: "Tak
 box.append(line, take, "Without a server of its own this page cannot:", list);
 const show = () => document.body.append(box);
 document.body ? show() : addEventListener("DOMContentLoaded", show);
+
+const loadedMs = new URLSearchParams(location.search).has("path") ? LOADED_MS : 0;
 
 function ask(worker, words) {
   return new Promise((told) => {
@@ -51,7 +54,7 @@ async function look() {
   const there = await onServer();
   const registration = await navigator.serviceWorker?.getRegistration(ROOT);
   const worker = registration?.active;
-  const said = worker ? await ask(worker, there === null ? "status" : "fill") : null;
+  const said = worker ? await ask(worker, there === null || performance.now() < loadedMs ? "status" : "fill") : null;
   line.textContent = words(said, there);
   const newer = there !== null && there !== BUILD;
   take.hidden = !newer;
