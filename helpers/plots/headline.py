@@ -18,7 +18,7 @@ HEAD_CLASS, LINE_CLASS, PART_CLASS = "pressure-loop-head", "pressure-loop-line",
 UNDER_CLASS, STRIP_CLASS = "pressure-loop-under", "pressure-loop-strip"
 HEADS_STYLE = f"<style>\n{page_part('heads.css')}\n</style>"
 # Beside the class, for a page whose style sheet was left out by who shows it: what is not trusted yet.
-_STUCK = "position:sticky;top:0;z-index:6"
+_STUCK = "position:sticky;top:0;z-index:6;background:var(--jp-layout-color0,#fff)"
 
 _WITH_UNIT = re.compile(r"\d ?(Pa|in\. w\.c\.|N|lbf|Hz|%|s|min|°[CF]|m|ft)(?!\w)")
 MOST_STUCK = 30  # words of what has no head: more would stand over half of what they are of

@@ -236,6 +236,7 @@ nav ul { columns: 2; }
   p, .verdict, .verdict b, ul, div { font-size: 9pt !important; line-height: 1.3 !important; } figcaption { font-size: 8pt; }
   table { font-size: 7.5pt !important; line-height: 1.25 !important; } td, th { padding: 2px 6px !important; }
   h2, h3, caption { break-after: avoid; } figure, tr, section[aria-label], .verdict { break-inside: avoid; }
+  .pressure-loop-head { position: static !important; }
   thead { display: table-header-group; } img { max-width: 60% !important; } div.two img { max-width: 100% !important; }
   div { overflow: visible !important; } div.wide { page: across; }
   h2.annex { break-before: page; } div.three { grid-template-columns: repeat(3, 1fr) !important; }
