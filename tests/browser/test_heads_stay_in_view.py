@@ -60,8 +60,9 @@ COVERED = """async ([number, count]) => {
     for (const control of some.reverse()) {  // upwards: towards the head
         control.focus();
         await new Promise(done => setTimeout(done, 60));
-        const box = control.getBoundingClientRect(), above = head.getBoundingClientRect();
-        const covers = box.top < above.bottom - 1 && box.bottom > above.top && box.left < above.right && box.right > above.left;
+        const box = control.getBoundingClientRect(), middle = box.left + box.width / 2;
+        const hit = [box.top + 2, box.top + box.height / 2].map(y => document.elementFromPoint(middle, y));
+        const covers = hit.some(one => one && head.contains(one));
         if (document.activeElement === control && covers) found.push(control.getAttribute('aria-label') || control.outerHTML.slice(0, 90));
     }
     return [found, all.length];
