@@ -42,11 +42,11 @@ LIGHT_NOT_IN_AUTO = ("fire service's panel not in AUTO", "drive in manual", "fan
 NEITHER = both_fans.STAYS, both_fans.STAYS
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
 BESIDE = ("second fan run command", "second fan speed command", "fan damper command", "second fan damper command")
-TWO_HEADS = (*HEADS[:-3], *both_fans.HEADS, *HEADS[-3:])
-TWO_X_HEADS = (*X_HEADS[:2], *both_fans.X_FANS, *X_HEADS[4:7], *both_fans.X_DAMPERS, *X_HEADS[7:9], *both_fans.X_LAMPS, *X_HEADS[10:])
+TWO_X_HEADS = (*X_HEADS[:2], *both_fans.X_FANS, *X_HEADS[4:7], *X_HEADS[7:9], *both_fans.X_LAMPS, *X_HEADS[10:])
 IN_CHARGE = (
-    "Each of the two fans has a run command, a speed command and a command of its shut-off damper of its own, and a cause says for each "
-    "what it does: {}. The first fan's are the fan run command, the speed command and the fan damper command."
+    "Each of the two fans has a run command, a speed command and a command of its shut-off damper of its own: what a cause does to each "
+    "stands in the crosses and in the table of each fan; the one between tells of the fan in charge. The second fan's points and both "
+    "dampers': {}."
 )
 ITS_OWN_TABLE = (
     "Of these causes the fire alarm and the self-test alone command the second shaft's fan too; what begins, stops and outranks it stands "
@@ -79,7 +79,7 @@ def matrix(quoted):
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
     cells, marks, crosses, fans = zip(*sorted(rows, key=_place), strict=True)
     if two_fans:
-        cells, crosses = (tuple(map(both, told, fans)) for both, told in ((_of_both, cells), (_crosses_of_both, crosses)))
+        crosses = tuple(map(_crosses_of_both, crosses, fans))
     marks = tuple(named.waiting(row, mark) for row, mark in zip(cells, marks, strict=True))
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
@@ -91,25 +91,21 @@ def matrix(quoted):
         *((IN_CHARGE.format(listed(BESIDE)),) if two_fans else ()),
         *((ITS_OWN_TABLE,) if quoted.site.second_shaft is not None else ()),
     )
-    heads, x_heads, note = (TWO_HEADS, TWO_X_HEADS, X_NOTE + both_fans.X_NOTE) if two_fans else (HEADS, X_HEADS, X_NOTE)
+    x_heads, note = (TWO_X_HEADS, X_NOTE + both_fans.X_NOTE) if two_fans else (X_HEADS, X_NOTE)
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
     short = Table("crosses", "Causes and effects at a glance", x_heads, by_order, note=note)
-    causes = Part("All causes", lines, tables=(short, Table("matrix", "Cause and effect", heads, cells, marks)),
-                  cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))  # fmt: skip
+    tables = short, Table("matrix", "Cause and effect", HEADS, cells, marks)
+    if two_fans:  # in a table of its own: one with all of it is wider than a sheet
+        each = tuple((*by_order[at][:2], *both_fans.words_of(one)) for at, one in enumerate(fans))
+        tables += (Table("fans", "What each fan does", both_fans.HEADS, each),)
+    causes = Part("All causes", lines, tables=tables, cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))
     return _paper(causes, *shaft_matrix(quoted, names))
-
-
-def _of_both(cells, fans):
-    """Cells of a cause with what each of two fans does, in the columns of `TWO_HEADS`."""
-    first, second = fans
-    speed = cells[6] if first in (both_fans.STAYS, both_fans.STANDS, both_fans.STOPS) else f"{cells[6]} ({first.speed})"
-    return (*cells[:5], first.told, speed, *cells[7:9], second.told, second.speed, first.damper, second.damper, *cells[9:])
 
 
 def _crosses_of_both(cross, fans):
     """The same of crosses, in the columns of `TWO_X_HEADS` after its order: each fan's lamp as that of one."""
     marks = both_fans.crosses_of(fans)
-    return (*marks, *cross[2:5], *marks, *cross[5:7], cross[7], *cross[7:])
+    return (*marks, *cross[2:7], cross[7], *cross[7:])
 
 
 def _place(row):

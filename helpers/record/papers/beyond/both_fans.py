@@ -10,9 +10,11 @@ IF_ASKED = "if asked"
 CHANGES = "change", "change on"  # keys of states in which one fan takes over from the other
 AS_BEFORE = "as before"
 OPEN = "to be agreed"
-HEADS = "Second fan run command", "Second fan speed command", "Fan damper command", "Second fan damper command"
-X_FANS = "First fan: run", "First fan: stop", "Second fan: run", "Second fan: stop"
-X_DAMPERS = "First fan's damper: open", "First fan's damper: shut", "Second fan's damper: open", "Second fan's damper: shut"
+HEADS = (
+    "Cause", "Order", "Fan run command", "Speed command", "Fan damper command", "Second fan run command", "Second fan speed command",
+    "Second fan damper command",
+)  # fmt: skip
+X_FANS = "First fan: run, its damper open", "First fan: stop, shut", "Second fan: run, its damper open", "Second fan: stop, shut"
 X_LAMPS = "Lamp: fan runs", "Lamp: second fan runs"
 X_NOTE = (
     " Of two fans: in charge, idle: X for the fan in charge, for the other one. Asked, lost: X for the fan that is asked, for the one that "
@@ -93,5 +95,10 @@ def fans_at(name, second, told) -> tuple[EachFan, EachFan]:
 
 
 def crosses_of(fans) -> tuple[str, ...]:
-    """Crosses of both in the columns of X_FANS, and once more of their dampers in those of X_DAMPERS."""
+    """Crosses of both in the columns of X_FANS: each damper opens with the run of its fan and shuts without it."""
     return tuple(mark for fan in fans for mark in (fan.run, fan.stop))
+
+
+def words_of(fans) -> tuple[str, ...]:
+    """Words of both in the columns of HEADS after its order: run command, speed command and shut-off damper of each."""
+    return tuple(word for fan in fans for word in (fan.told, fan.speed, fan.damper))
