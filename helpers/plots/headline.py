@@ -50,17 +50,17 @@ def _blocks(verdict):
     if not verdict.head:
         return judged_html(verdict.kind, escape(verdict.words), TEXT), ""
     decides = _deciding(verdict)
-    looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.3"
+    looks = f"flex:1 1 0;border-left:3px solid #d5dbe1;padding:0 8px;font-size:{SMALL}px;line-height:1.2"
     value = f'<b style="font-size:{TEXT}px">'
     tiles = "".join(
         f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
         for what, figure, limit in (one for one in verdict.tiles if one is not decides)
     )
-    case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:2px 12px 0">{escape(verdict.case)}</div>' if verdict.case else ""
+    case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:0 12px">{escape(verdict.case)}</div>' if verdict.case else ""
     figure = decides and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(_tile_said(decides))}</span>'
     said = [(verdict.kind, f"{escape(verdict.head)}{figure}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
-    head = "".join(judged_html(*one, HEAD, 2 if verdict.also else 3) for one in graver_first(said))
-    return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:4px 0">{tiles}</div>'
+    head = "".join(judged_html(*one, HEAD, 2) for one in graver_first(said))
+    return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:2px 0">{tiles}</div>'
 
 
 def _deciding(verdict):
@@ -101,7 +101,7 @@ def _bare(figure, limit):
 def _to_do_html(do):
     """What to do, the word for it bold; nothing where nothing is."""
     word, _, told = do.partition(" ")
-    return do and f'<div class="do" style="padding:3px 12px 0;font-size:{TEXT}px;line-height:1.35"><b>{word}</b> {escape(told)}</div>'
+    return do and f'<div class="do" style="padding:1px 12px 0;font-size:{TEXT}px;line-height:1.35"><b>{word}</b> {escape(told)}</div>'
 
 
 class VerdictLine:
