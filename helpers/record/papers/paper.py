@@ -52,7 +52,7 @@ LEGEND = (
     "beside it and signed for it in the list at the end of this paper, not before. NOT YET: there is no value to enter. PASS, or no word: "
     "enter it as it stands."
 )
-ANALYSIS, ENQUIRY = "rational_analysis", "enquiry"  # keys of the papers that list what the record fails in, and what is asked
+ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
 CALLED = "call"  # key of the table of names and telephones
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
@@ -286,7 +286,7 @@ def _every_sheet(paper, stamp):
         f"@page {{ margin: {'9mm 10mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
-        f"{ONE_SHEET if paper.brief else ON_THE_SHEET}{ACROSS if paper.brief and stamp.fails else ''}"
+        f"{ONE_SHEET if paper.brief else ON_THE_SHEET * (paper.key == WIDEST)}{ACROSS if paper.brief and stamp.fails else ''}"
         "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 
