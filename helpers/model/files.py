@@ -5,6 +5,7 @@ told in a sentence of its own; a site with each of the most storeys described by
 """
 
 import errno
+import json
 import os
 import re
 import secrets
@@ -133,19 +134,14 @@ RESERVED = re.compile("(con|prn|aux|nul|conin|conout|clock|com[0-9]|lpt[0-9])", 
 
 def texts(name):
     """The table of a file of data/texts: words that people read and no code works out. The caller's own, to change as it likes."""
-    return _copied(_read_text(name))
+    return json.loads(_read_text(name))
 
 
 @cache
 def _read_text(name):
-    # Once for a process: the folder of papers asks for the same words a hundred times, and to read them is slow.
-    return tomllib.loads((Path(__file__).parents[2] / "data" / "texts" / f"{name}.toml").read_text(encoding="utf-8"))
-
-
-def _copied(value):
-    if isinstance(value, dict):
-        return {key: _copied(one) for key, one in value.items()}
-    return [_copied(one) for one in value] if isinstance(value, list) else value
+    # Once for a process, and kept as a text that is soon made tables again: the folder of papers asks for the same words a hundred times.
+    path = Path(__file__).parents[2] / "data" / "texts" / f"{name}.toml"
+    return json.dumps(tomllib.loads(path.read_text(encoding="utf-8")))
 
 
 def page_part(name):

@@ -2,6 +2,7 @@
 
 import os
 import threading
+import tomllib
 
 import pytest
 
@@ -67,3 +68,11 @@ def test_where_the_last_step_fails_no_empty_file_is_left(tmp_path, monkeypatch):
     with pytest.raises(OSError, match="not permitted"):
         write_new(tmp_path / "a.toml", b"mine")
     assert not list(tmp_path.iterdir())
+
+
+def test_the_words_of_a_file_are_the_callers_own_and_those_of_the_file():
+    for path in sorted((files.Path(files.__file__).parents[2] / "data" / "texts").glob("*.toml")):
+        told = files.texts(path.stem)
+        assert told == tomllib.loads(path.read_text(encoding="utf-8"))
+        told.clear()
+        assert files.texts(path.stem)

@@ -256,24 +256,24 @@ class Quoted:
     def has(self, words):
         """Whether this site has what an entry of that file is `only` for, one thing or several; an entry for a stair whose doors suit no
         pressure alone (`refused = "alone"`) it has not."""
-        if words.get("refused") == "alone":
-            return False
+        asked = words.get("only", [])
+        return words.get("refused") != "alone" and all(self._there[one] for one in ([asked] if isinstance(asked, str) else asked))
+
+    @cached_property
+    def _there(self):
+        """{what a site may have: whether this one has it}: asked by some hundred entries of the papers."""
         several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
         two, shaft = self.site.second_fan is not None, self.site.second_shaft is not None
         falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
         standby = self.site.standby is not None and self.site.standby.source != "none"
-        there = {"riser": self.site.riser is not None, "standby": standby, "no standby": not standby, "several readings": several,
-                 "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two,
-                 "second shaft": shaft, "no second shaft": not shaft,
-                 "second shaft's loop": shaft and self.site.second_shaft.fan.way == OWN_LOOP,
-                 "building code": (by_code := criteria_of(self.site.standard).by_building_code), "no building code": not by_code,
-                 "reading where air enters": bool(reading_at_supply(self.site)),
-                 "a way of falling back": falls, "no way of falling back": not falls,
-                 "alarm falls back": bool(falling_back(self)),
-                 "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value,
-                 **stated.strategy_there(self.site)}  # fmt: skip
-        asked = words.get("only", [])
-        return all(there[one] for one in ([asked] if isinstance(asked, str) else asked))
+        return {"riser": self.site.riser is not None, "standby": standby, "no standby": not standby, "several readings": several,
+                "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two, "second shaft": shaft,
+                "no second shaft": not shaft, "second shaft's loop": shaft and self.site.second_shaft.fan.way == OWN_LOOP,
+                "building code": (by_code := criteria_of(self.site.standard).by_building_code), "no building code": not by_code,
+                "reading where air enters": bool(reading_at_supply(self.site)), "a way of falling back": falls,
+                "no way of falling back": not falls, "alarm falls back": bool(falling_back(self)),
+                "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value,
+                **stated.strategy_there(self.site)}  # fmt: skip
 
     def decided(self, what, label=""):
         """(cells, status) of a line of the record's board, such as "Fan"."""
