@@ -195,6 +195,18 @@ def test_longer_than_the_site_allows_is_fail_and_its_remedies_were_tried(variant
     assert not any("allows" in one.what for one in none.findings())
 
 
+def test_no_row_past_the_seconds_has_a_milder_word_than_one_that_is_less_past_them(variant):
+    past = [one for one in variant.plays if one.short_s > variant.allowed_s]
+    assert {one.fault for one in past} > {SOUND}
+    assert {variant.state(one) for one in past} == {"wrong"}
+    inside = replace(variant, allowed_s=15.0)  # the lost fan alone keeps to it, a damper that sticks does not
+    assert inside.short_state(inside.of(CHOSEN)[0]) == "good"
+    told = next(one for one in inside.findings() if "one fault beside the lost fan" in one.what)
+    assert told.severity == "wrong"
+    assert "15 s allowed" in written_out(told.figure)
+    assert inside.short_state(inside.of(CHOSEN, LATE_PROOF)[0]) == "attention"  # a fault inside the seconds is no pass
+
+
 @pytest.mark.parametrize(
     ("short_s", "allowed_s", "said", "severity"),
     [(10.04, 10.0, "10.1 s, 10 s allowed", "wrong"), (12.6, 12.5, "12.6 s, 12.5 s allowed", "wrong"), (9.9, 10.0, "9.9 s, 10 s", "good")],

@@ -15,6 +15,7 @@ from helpers.model.loop.run import settings_of
 from helpers.model.site.file import demo_sites, read_site
 from helpers.studies.cases import usual_cases
 from helpers.studies.doors.second_shaft.in_time import CHANGES_S, EVENTS, NOT_PLAYED, ShaftPlayer, shaft_in_time
+from helpers.studies.doors.second_shaft.steady import BOTH, both_shafts
 from helpers.studies.doors.window import pressure_window
 from helpers.units.said import written_out
 
@@ -69,6 +70,12 @@ def test_between_both_speeds_the_air_is_near_the_networks_own(player):
 
 def test_past_a_limit_or_without_rest_is_fail_and_a_loop_of_its_own_is_told_as_not_played(player):
     found = shaft_in_time(Tower(SITE), pressure_window(SITE), CASES, settings_of(SITE))
+    steady = both_shafts(Tower(SITE), pressure_window(SITE), CASES).state(BOTH).stair
+    assert found.rest_room_pa == pytest.approx(steady.room_pa, abs=0.3)  # straight lines between the speeds
+    assert set(found.table().states) == {"wrong"}  # short for as long as both are at rest: no seconds tell of it
+    assert "for as long as both fans are at rest" in written_out(found.table().rows[0][3])
+    assert [one.severity for one in found.findings()] == ["wrong"]
+    found = replace(found, rest_room_pa=2.0)
     one = found.plays[0]
     assert found.state(replace(one, settles_s=np.nan)) == found.state(replace(one, shaft_room_pa=-1.0)) == "wrong"
     bad = replace(found, plays=(replace(one, stair_room_pa=-2.0),))
@@ -85,6 +92,7 @@ def test_past_a_limit_or_without_rest_is_fail_and_a_loop_of_its_own_is_told_as_n
     assert "3.0 s" in written_out(told.figure)
     coming = replace(found, plays=(replace(sound[1], stair_short_s=3.0),))  # a stair that starts is short until it is up
     assert [each.severity for each in coming.findings()] == ["good"]
+    assert coming.table().states == ("attention",)  # how long that may take nobody has said
     loop = {"speed_hz": None, "set_point_pa": 32.0, "set_point_level": 3, "set_point_over": "floor", "lowest_speed_hz": 10.0,
             "highest_speed_hz": 50.0}  # fmt: skip
     own = SITE.with_changes(second_shaft={"fan": loop})

@@ -32,6 +32,7 @@ LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
 )  # its length, its change, doors shut again, its end
 OPEN_ON_S, SHUT_FOR_S = 60.0, 60.0  # of doors in an evacuation: open beyond the wait of the alarms, and then shut
 NOT_PLAYED = "not played"
+SECONDS_TOLD = " (seconds as reckoned, without the loop; whether they are allowed say the rows before)"
 WRONG_READINGS = {"tube off": "high tube of {} off", "stuck high": "{} stuck at the top of its range"}  # faults of the loop's model
 LOOPS = "test", "smoke"  # keys of the states that the loop gives the speed in
 BY_HAND = "no loop gives the speed: somebody at the drive does"
@@ -246,7 +247,8 @@ class StatePlayer:
         _, case, storey = np.unravel_index(np.nanargmin(dp), dp.shape)
         lowest = f"{fine(float(np.nanmin(dp)))} at stair door {self.tower.levels[storey]}, {self.cases[case].name}"
         told = f"a shut door is out for {self._seconds(seconds[longest])} ({self.cases[longest].name}), the lowest pressure {lowest}"
-        return f"{word_of('attention')}: {told}", "attention"
+        other = "another question than the seconds of a lost fan: nobody has said how long a wrong reading may do this"
+        return f"{word_of('attention')}: {told}; {other}, authority and licensed designer decide it", "attention"
 
     def _change(self):
         """As the record played it in time with its loop, the way that the sequence has and what goes wrong beside it; then as it reckoned
@@ -263,7 +265,7 @@ class StatePlayer:
                     yield Play(f"{what}; the fan lost {lost}" if lost == DEMAND else f"{what}; {lost}", happened, state)
         for table in (tables["change_over"], tables["both_fans"]):
             told = "; ".join(f"{what}: {when} ({by})" for what, when, by in table.rows)
-            yield Play(f"{table.title}, in the record's model of two fans", told, worst_of(table.states) or "open")
+            yield Play(f"{table.title}, in the record's model of two fans{SECONDS_TOLD}", told, worst_of(table.states) or "open")
 
     @staticmethod
     def _after(said, play):

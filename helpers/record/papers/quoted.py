@@ -288,7 +288,7 @@ class Quoted:
         if what == "Fan" and state == "good" and settled:
             state = "attention"
             value = f"{word_of(state)}: {value}, after {listed(one.name for one in settled)} are settled"
-        return (label or what, value, line.why), state
+        return stated.fan_beside_exit(self.design, what, (label or what, value, line.why), state)
 
     def figure(self, key, label, first=""):
         """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: what has to be settled

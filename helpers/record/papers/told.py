@@ -13,7 +13,7 @@ from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
-from helpers.record.papers.beyond.stated import exit_undecided
+from helpers.record.papers.beyond.stated import exit_said, exit_undecided
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, Paper, Part
 from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted, reading_at_supply
@@ -132,11 +132,17 @@ class Teller:
         record = self.design.record()
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
-        return [told.format(record.state_line, undecided), *record.summary]
+        return [told.format(record.state_line, undecided), *filter(None, [self._exit_said()]), *record.summary]
+
+    def _exit_said(self):
+        """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""
+        told = "" if isinstance(self.quoted, RefusedQuoted) else exit_said(self.design)
+        return told and f"The fan. {told}"
 
     def _verdict(self, key):
         section = self.design.section(key)
-        return f"{section.title}, as the record has it: {section.verdict}"
+        beside = f" {self._exit_said()}" if key == "fan" else ""
+        return f"{section.title}, as the record has it: {section.verdict}{beside}".rstrip()
 
     def _rows(self, told):
         """A table whose words stand in the file, its values filled in, of the rows that this site has; one of how tubes are run."""

@@ -78,6 +78,17 @@ def test_a_stair_whose_design_leaves_the_street_door_out_says_what_it_has_with_i
     assert any("final exit counts as open" in blank for paper in folder.papers for part in paper.parts for blank in part.blanks)
 
 
+def test_advice_on_a_fan_that_fails_with_the_final_exit_open_says_so_and_is_no_pass(folder_of, design_named):
+    said = "Good with the final exit shut alone: open, as people leave by it, FAIL: stair door 0: 2.6 Pa"
+    (table,) = (one for one in schedules(Quoted(design_named("all laid down"))).parts[0].tables if one.key == "fan")
+    (row,) = (one for one in zip(table.rows, table.states, strict=True) if one[0][0] == "The fan, in one line")
+    assert row[1] == "attention"
+    assert said in written_out(row[0][2])
+    for paper in folder_of("all laid down").papers:  # nowhere without it
+        text = paper_markdown(paper, folder_of("all laid down").stamp)
+        assert text.count("Keep the fan stated") <= text.count(said)
+
+
 def test_a_design_that_counts_the_exit_as_open_says_nothing_besides(design_named):
     assert final_exit_open(design_named("Larkfield House")) == ""
 
@@ -107,8 +118,8 @@ def test_what_the_fan_does_without_its_controller_is_asked_and_not_settled(desig
 
 
 def test_the_owner_of_a_stair_without_standby_power_is_told_of_none(design_named):
-    quoted = Quoted(design_named("Larkfield House"))
-    assert "on standby power" in str(owner(quoted).parts)
+    assert "on standby power" in str(owner(Quoted(design_named("Larkfield House"))).parts)
+    quoted = Quoted(design_named("Larkfield House"))  # what a site has is asked once
     quoted.site = quoted.site.with_changes(standby={"source": "none", "detection_s": None, "start_s": None, "transfer_s": None})
     page = str(owner(quoted).parts[1:])
     assert "mains lost', 'no fan: the stair is not protected', 'call at once; a fire watch" in page

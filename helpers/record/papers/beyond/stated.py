@@ -36,7 +36,28 @@ def final_exit_open(design):
         return f"{head} Tried all the same: every shut door has its minimum."
     _, case, door = max(low, key=lambda one: one[0])
     count = len(design.own.out_in(case))
-    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out."
+    fails = f"{word_of('wrong')} with it open, whatever the design counts"
+    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out: {fails}."
+
+
+def fan_beside_exit(design, what, cells, state):
+    """(cells, status) of a line of the record's board: advice on a fan that leaves doors below their minimum with a final exit open, which
+    the design leaves out, says so and is no PASS."""
+    if what != "Fan" or state not in ("good", "attention") or not (told := exit_said(design)):
+        return cells, state
+    return (*cells[:-1], f"{word_of('attention')}: {told} {cells[-1]}"), "attention"
+
+
+def exit_said(design):
+    """That an advice on the fan is good with the final exit shut alone, in a sentence; "" where it is so with it open, too."""
+    low = _too_low(design)
+    if not low:
+        return ""
+    _, case, door = max(low, key=lambda one: one[0])
+    return (
+        f"Good with the final exit shut alone: open, as people leave by it, {word_of('wrong')}: {door.text()} ({case.name}); order by it "
+        "when it is answered whether the exit counts as open (enquiry list: final exit open), not before."
+    )
 
 
 def _too_low(design):

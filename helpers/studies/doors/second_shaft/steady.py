@@ -62,10 +62,18 @@ class DoorAtWorst:
     state: str
 
     @property
+    def unprotected(self):
+        """Whether its shaft is not judged, and past its limit."""
+        return not self.state and self.room_pa < 0
+
+    @property
     def said(self):
-        """Pressure and force beside their limits, where, in words."""
+        """Pressure and force beside their limits, where, in words; of a shaft that is not judged what it is left with, and that this is
+        another question."""
         if np.isinf(self.room_pa):
             return f"{self.door}, {self.case}: air not found"
+        if self.unprotected:
+            return f"{self.door}, {self.case}: {with_unit(self.dp_pa, 'pressure')}: not protected, and not asked in this row"
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", self.end)
         told = f"{self.door}, {self.case}: {dp}, at {self.end} {limit}"
         return with_force(told, self.force_n, self.force_limit_n)
@@ -90,8 +98,9 @@ class ShaftsThen:
 
     @property
     def state(self):
-        """Key of the graver status of both doors."""
-        return worst_of(one.state for one in (self.stair, self.shaft) if one is not None)
+        """Key of the graver status of both doors; with one shaft left unprotected CHECK at the best, whatever the other one has."""
+        doors = [one for one in (self.stair, self.shaft) if one is not None]
+        return worst_of([*(one.state for one in doors), *["attention"] * any(one.unprotected for one in doors)])
 
 
 @dataclass(frozen=True)
@@ -121,7 +130,8 @@ class BothShafts:
             states.append(one.state)
         note = (
             f"All doors of the stair shut, {len(self.cases)} cases, each row at its worst. Doors of a shaft whose own fan is off are told, "
-            f"not judged. {MOMENT.capitalize()}: the stair's fan still turns as before; short of pressure then is no more than CHECK."
+            "not judged, and such a row is CHECK at the best: its verdict asks what the other shaft is left with. "
+            f"{MOMENT.capitalize()}: the stair's fan still turns as before; short of pressure then is CHECK, FAIL where a door stays so."
         )
         return Table("both_shafts", "Stair and second shaft together", columns, tuple(rows), tuple(states), note)
 
@@ -129,7 +139,7 @@ class BothShafts:
         """Of which doors the verdict on a state is, and which are past their limit and not judged, in words."""
         both = [(words, door) for words, door in (("the stair", one.stair), (self.words, one.shaft)) if door is not None]
         told = listed(f"doors of {words}" for words, door in both if door.state) or "none"
-        left = [f"; not of doors of {words}, past their limit" for words, door in both if not door.state and door.room_pa < 0]
+        left = [f"; {words} is not protected meanwhile: another question, and no pass of it" for words, door in both if door.unprotected]
         return "".join((told, *left))
 
     def door_table(self) -> Table:
@@ -247,7 +257,8 @@ def both_shafts(tower: Tower, window: SiteWindow, cases) -> BothShafts | None:
     if fan.way == OWN_LOOP:
         states.append(judged.then(f"The fan of {words} failed at its highest speed", STEADY, judged.held(ShaftState(FULL_SPEED))))
     for what, state, before in ((_starts(words), AS_FILED, off), (_stops(words), ShaftState(OFF), rest)):
-        states.append(judged.then(what, MOMENT, judged.at(state, before.air.speed_hz), own_fan=state is AS_FILED))
+        after = rest if state is AS_FILED else off
+        states.append(judged.then(what, MOMENT, judged.at(state, before.air.speed_hz), own_fan=state is AS_FILED, after=after))
     states.append(judged.then(STAIR_OFF, STEADY, judged.at(AS_FILED, 0.0), stairs_fan=False))
     states.append(judged.then(STAIR_FULL, STEADY, judged.at(AS_FILED, full_hz)))
     if site.second_shaft.open_doors:
@@ -277,29 +288,36 @@ class _States:
         air = Tower(self.tower.site, state).solve(self.conditions, speed_hz)
         return HeldAir(air, np.full(len(self.conditions), ""), np.full(len(self.conditions), np.nan))
 
-    def then(self, what, when, held, own_fan=True, own_doors=True, stairs_fan=True):
+    def then(self, what, when, held, own_fan=True, own_doors=True, stairs_fan=True, after=None):
         """`ShaftsThen` of a state; own_fan, own_doors: whether the second shaft's fan runs and its doors are shut, so that its doors are
-        judged; stairs_fan: the same of the stair."""
+        judged; stairs_fan: the same of the stair; after: `HeldAir` once the loop has answered a MOMENT: a shaft that is short of pressure
+        then is no better off before."""
         air, limited = held.air, held.state != ""
-        stair = self.stair.across(across_by_use(air)) if self.stair.names else np.zeros((len(self.cases), 0))
-        inside = {"stair door": air.shaft_pa - air.floor_pa, "final exit": air.shaft_pa}
-        shaft = self.shaft.across(inside) if self.shaft.names else np.zeros((len(self.cases), 0))
+        stair, shaft = self._across(air)
+        passes = [after is not None and not (across < doors.least_pa).any()
+                  for across, doors in zip(self._across((after or held).air), (self.stair, self.shaft), strict=True)]  # fmt: skip
         found = air.converged
         reading = held.reading_pa if limited.all() else self._reading(air)
         loop = "" if air.shaft_loop is None else next((one for one in air.shaft_loop if one != "held"), "held")
         holds = next((one for one in held.state if one != "held"), "held") if limited.all() else ""
         worst = (
-            self._worst(self.stair, stair, found, when, stairs_fan),
-            self._worst(self.shaft, shaft, found, when, own_fan and own_doors),
+            self._worst(self.stair, stair, found, passes[0], stairs_fan),
+            self._worst(self.shaft, shaft, found, passes[1], own_fan and own_doors),
         )
         return ShaftsThen(what, when, *worst, stair, shaft, reading, air.speed_hz, str(holds), str(loop))
+
+    def _across(self, air):
+        """Pressure differences [conditions, doors] of stair and second shaft."""
+        by_use = across_by_use(air), {"stair door": air.shaft_pa - air.floor_pa, "final exit": air.shaft_pa}
+        return [doors.across(one) if doors.names else np.zeros((len(self.cases), 0))
+                for doors, one in zip((self.stair, self.shaft), by_use, strict=True)]  # fmt: skip
 
     def _reading(self, air):
         control = self.tower.site.control
         return combine(self.tower.readings(air), control.rule, weights=control.weights if control.rule == "weighted" else None)
 
-    def _worst(self, doors, across, found, when, judged):
-        """`DoorAtWorst` of one shaft."""
+    def _worst(self, doors, across, found, passes, judged):
+        """`DoorAtWorst` of one shaft; passes: whether it is a moment after which none of its doors is short of pressure."""
         if not doors.names:
             return None
         rooms = np.stack([across - doors.least_pa, doors.most_pa - across])
@@ -307,7 +325,7 @@ class _States:
         end, case, door = np.unravel_index(np.argmin(rooms), rooms.shape)
         room, dp, limit = float(rooms[end, case, door]), float(across[case, door]), (doors.least_pa, doors.most_pa)[end][door]
         state = "" if not judged else "open" if not np.isfinite(room) else str(status_of(room, 0.0, SPARE_PA, "least"))
-        state = "attention" if state == "wrong" and end == 0 and when == MOMENT else state
+        state = "attention" if state == "wrong" and end == 0 and passes else state
         leaf, force = self.tower.site.doors[doors.kinds[door]], (None, None)
         if end and leaf.worked_by_hand and leaf.opens != "with pressure" and np.isfinite(limit):
             force = tuple(handle_force_n(leaf, float(one)) for one in (dp, limit))
