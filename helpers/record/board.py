@@ -184,11 +184,11 @@ def first_deed(findings):
 @in_each
 def section_deed(section):
     """What is done about a section: the designer is asked about its gravest finding's remedy where that has room; "" for nothing."""
-    gravest = min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)
-    if gravest is None or gravest.severity == "good":
+    worst = min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)
+    if worst is None or worst.severity == "good":
         return ""
-    told = f"{ASK}the designer: {SENTENCE.split(gravest.remedy)[0]}".rstrip(" ,;:.")
-    return told if gravest.remedy and len(told.split()) <= MOST_TO_DO + 1 else DESIGNER  # half a remedy is none
+    told = f"{ASK}the designer: {SENTENCE.split(worst.remedy)[0]}".rstrip(" ,;:.")
+    return told if worst.remedy and len(told.split()) <= MOST_TO_DO + 1 else DESIGNER  # half a remedy is none
 
 
 def to_decide(findings):
