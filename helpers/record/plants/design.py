@@ -139,7 +139,7 @@ class PlantDesign:
     def alarms_why(self):
         """What the alarm limits rest on, in words."""
         if self.gas:
-            beyond = "a reading there is beyond the most that a zone may have, whatever its error, and above all that the loop holds"
+            beyond = "even a reading too high by all its error is then at the most that a zone may have; the loop holds less"
             return f"{beyond}; {rushes.alarm_said(self)}; the code decides; {PRACTICE}"
         return f"beyond the readings of the cases that the loop holds, those at an end of its speed left out; {PRACTICE}"
 

@@ -12,6 +12,7 @@ from helpers.model.plants.building import BuildingSite
 from helpers.model.plants.duct import DuctSite
 from helpers.model.plants.garage import GarageSite
 from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy
+from helpers.record.plants.stuck import telling_limit
 from helpers.record.review.kinds import suiting_speeds
 from helpers.record.review.loop import calm, loop_margins
 from helpers.record.review.plants import ALARM_ROOM, gas_alarm_ppm
@@ -132,12 +133,15 @@ def unlimited_said(bench, speed_hz):
 def alarm_ends(bench):
     """(low, high, difference) of the alarms on each reading [inputs] and on any two: beyond the normal readings of all cases that ask
     by `ALARM_ROOM` errors or `ALARM_SHARE` of the set point; of gas the high one alone, by `gas_alarm_ppm`: a reading there is beyond the
-    most that a zone may have, whatever its error; None for none."""
+    most that a zone may have even where it reads high by all its error. The difference rings where one sticks at its low end, see
+    `stuck.telling_limit`. None for none."""
     settled = bench.settled & (bench.held.state == "held")
     settled = settled if settled.any() else bench.settled
     seen, ranges = bench.held.tubes_pa[settled], np.array([one.range for one in bench.strategy.inputs])
     room = np.maximum(ALARM_ROOM * bench.errors, ALARM_SHARE * abs(bench.set_point))
     spread = np.ptp(seen, axis=1).max() + 2 * room.max() if len(ranges) > 1 else None
+    if spread is not None:
+        spread = telling_limit(bench, float(np.ptp(seen, axis=1).max()), float(spread))
     apart = None if spread is None else float(_rounded(spread))
     if bench.dimension == "concentration":
         high = gas_alarm_ppm(bench.set_point, bench.errors, seen.max(axis=0))

@@ -2,7 +2,7 @@
 
     error = 100 (reading - set point) / span          of a direct loop; set point less reading of a reverse one
     integral part = integral part of before + gain error sample / integral time
-    output = gain error + integral part               clamped to the ends; a growth that would push past an end is left out
+    output = gain error + integral part               clamped to the ends; a growth that has pushed past an end is taken back
 
 All in per cent: error of the span, output of full speed. It is what `model.loop.controller` plays, written out: a test keys it in anew
 and holds the two against each other. Limits: no derivative part, no dead band, as the site file of a plant has none.
@@ -46,8 +46,12 @@ def form_lines(design):
     grows = f"by {each:.3g} % for an error of 1 %, before the output is worked out"
     why = "one gain for both parts; a device with a gain for each: see the enquiry list: loop form"
     yield Setting(LOOP, GROWS, f"grows by gain x error x {sample} / {integral}: {grows}", why)
-    why = "where the output is past an end and the error asks for more of it, that sample's growth is left out; else it winds up"
-    yield Setting(LOOP, ENDS, "stops growing there", why)
+    ends = (
+        "where the output so worked out is past an end and the error asks for more of it, that sample's growth is taken back afterwards, "
+        "and the next sample begins without it; the integral part itself has no ends and may stand below 0 % or above 100 %"
+    )
+    why = "else it winds up; a device that keeps the integral part itself between ends starts otherwise and is another loop"
+    yield Setting(LOOP, ENDS, ends, why)
     begins = f"the output of the sample before less gain x error, then as each sample; after a standstill that output is {least:.3g} %"
     yield Setting(LOOP, BEGINS, begins, JUMPS)
     yield Setting(LOOP, PROOF, _example(design, high - low), "calculated; the device's own figure is held against it before it runs a fan")

@@ -8,7 +8,6 @@ from helpers.record.board import state_of
 from helpers.record.papers.enquiry import enquiry
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.points import (
-    AGREED,
     ALARM_HEADS,
     CHANGES,
     FIRE,
@@ -27,7 +26,7 @@ from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
 from helpers.record.plants.loop_form import FORM
-from helpers.record.plants.schedule import FALLS
+from helpers.record.plants.schedule import DEAD, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of
@@ -48,8 +47,21 @@ OPEN_ROW = (
     "NOT YET in this list: what the row sends to the enquiry list is open, and what it states besides is entered all the same: an alarm "
     "that waits for its reset to be agreed rings for nobody."
 )
+NOT_RUN = (
+    "Do not run this fan, in AUTO or in MANUAL, before the duct's high-limit switch is set and proved: until then nothing keeps the duct "
+    "from the fan's full pressure."
+)
+NOBODY_PARKS = (
+    "Nobody parks there, and nobody is let in, before it is answered and proved what fan and gas alarm do with the controller dead and "
+    "with the mains off: dead controller and gas alarm in the enquiry list."
+)
+UNTIL = 'What stands after "until then" holds, and is programmed, until somebody has answered: the safe side of what is open, ours.'
 LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
-BY_HAND = "latched until then, and by nobody inside"
+BY_HAND = "of a gas alarm by a person who has measured from outside, every reading below its limit and none lost"
+STICKS = ("failure", "a reading that sticks at its low end")
+WAITS, ENDS = ("failure", "an alarm on a contact waits"), ("failure", "an alarm ends")
+DIFFER = "difference of any two readings"
+UNREAD = "alarm only: whoever is called measures at both with an instrument of his own; until then the lower one's zone counts as unread"
 
 
 class PlantQuoted(Quoted):
@@ -73,7 +85,9 @@ class PlantQuoted(Quoted):
         design, site = self.design, self.site
         stops, falls = site.control.low_demand is not None, state_of(self.stated(*FALLS)) not in ("wrong", "open")
         unseen = not all(map(live_zero, (tap.signal for tap in site.transmitters)))
-        there = {"reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
+        asked = {name: state_of(self.setting(*place)) == "open" for name, place in (("limit", HIGH_LIMIT), ("dead", DEAD), ("gas", SUPPLY))}
+        there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
+                 "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
                  "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
                  "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
@@ -122,13 +136,18 @@ def sequence(quoted):
         rows.append((told["title"], told["begins"], told["fan"], told["speed"], said))
         marks.append(mark)
     table = Table("states", "All states", ("State", "Begins with", "Fan", "Speed", "As the record has it"), tuple(rows), tuple(marks))
-    lines = (LEGEND, "From the top: the first that holds is taken.", *quoted.lines_for(words["priority"]["why"]))
-    cautions = (*OF_GAS * quoted.design.gas, *CAUTIONS)
+    lines = (LEGEND, UNTIL, "From the top: the first that holds is taken.", *quoted.lines_for(words["priority"]["why"]))
+    cautions = (*OF_GAS * quoted.design.gas, *not_run(quoted), *CAUTIONS)
     first = Part(
         "Priorities", lines, quoted.lines_for(words["priority"]["list"]), (table, _ways_out(quoted, states, known)), cautions=cautions
     )
     left = Part("Papers that a stair has and this plant has not", quoted.filled(words["not_written"]))
     return Paper("sequence", 1, "Sequence of operations", FOR_WHOM, (first, *(_state(quoted, one) for one in states), left))
+
+
+def not_run(quoted):
+    """What keeps people out, or the fan from being run, as long as something is open, in sentences."""
+    return tuple(told for told, words in ((NOT_RUN, "high limit open"), (NOBODY_PARKS, "nobody parks")) if quoted.has({"only": words}))
 
 
 def _ways_out(quoted, states, known):
@@ -201,7 +220,12 @@ def points_judged(quoted):
     sample = f"{quoted.setting('loop', 'sample time').value} while the loop is tuned, else every minute or at a change: to be agreed"
     taps = quoted.site.transmitters
     told = [(quoted.filled(words["reading"], tap) | {"name": tap.name, "unit": "reading"}, words["reading"], tap) for tap in taps]
-    told += [(quoted.filled(one), one, None) for one in words["points"] if quoted.has(one)]
+    told += [
+        (_named(quoted.filled(one, tap), tap), one, tap)
+        for one in words["points"]
+        if quoted.has(one)
+        for tap in (taps if "each" in one else [None])
+    ]
 
     def point(one):
         rings = one.get("class_gas", one.get("class", NONE)) if quoted.design.gas else one.get("class", NONE)
@@ -214,11 +238,16 @@ def points_judged(quoted):
     return tuple((point, point_state(quoted, words, tap)) for point, (_, words, tap) in zip(points, told, strict=True))
 
 
+def _named(told, tap):
+    """Words of a point, filled in, with the name of its transmitter before its own, where it has one."""
+    return told if tap is None else told | {"name": f"{tap.name}, {told['name']}"}
+
+
 def points_list(quoted):
     """The `Paper` of all points."""
     points, states = zip(*points_judged(quoted), strict=True)
     table = Table("points", "Points", HEADS, tuple(map(astuple, points)), states)
-    part = Part("All points", (LEGEND, TYPES), tables=(table,), cautions=(WIRES,))
+    part = Part("All points", (LEGEND, UNTIL, TYPES), tables=(table,), cautions=(WIRES,))
     return Paper("points", 2, "Points list", "For whoever programs, wires and proves the controls, point by point.", (part,))
 
 
@@ -227,6 +256,7 @@ def alarms_of(quoted):
     limits, does = state_of(quoted.setting("failure", "alarm limits")), quoted.setting(*FALLS)
     mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"] if quoted.has(one)}
     words, gas = quoted.filled(texts(WORDS)["alarms"]), quoted.design.gas
+    waited, ends = (quoted.setting(*place).value for place in (WAITS, ENDS))
     taps = {tap.name for tap in quoted.site.transmitters}
     for line in quoted.settings("failure"):
         on = line.name.removeprefix("alarm on ")
@@ -235,18 +265,26 @@ def alarms_of(quoted):
             limit, waits = (limit, waits) if on != SPEED else (line.value, "as in its limit")
             of_gas = gas and on in taps  # of people, whatever loop and fan do; a difference and the fan's speed wait for the loop
             live, does_it = (words["live_gas"], words["does_gas"]) if of_gas else (words["live"], words["does"])
-            back = f"{AGREED}; {BY_HAND}" if of_gas else AGREED
-            yield (
-                Alarm(on, limit, waits, live, does_it, FIRE if of_gas else WATCHED, back, line.why),
-                worst_of(filter(None, (mark, "open"))),
-            )
+            kind, does_it = (TROUBLE, UNREAD) if gas and on == DIFFER else (FIRE if of_gas else WATCHED, does_it)
+            back = f"{ends}; {BY_HAND}" if of_gas else ends
+            state = worst_of(filter(None, (mark, "open" * (TO_AGREE in back)))) if mark or TO_AGREE in back else ""
+            yield Alarm(on, limit, waits, live, does_it, kind, back, line.why), state
     for tap in quoted.site.transmitters:
         line, state = quoted.setting(tap.name, LOSES), state_of(does)
         worst = worst_of(one for one in (state, state_of(line)) if one != "good")
         seen, on = live_zero(tap.signal), f"{tap.name}, {LOSES}"
         if seen:
             live = words["lost_gas" if gas else "lost"]
-            yield Alarm(on, line.value, "at once", live, does.value, TROUBLE, "by a person, when it is proved", line.why), worst
+            yield Alarm(on, line.value, "at once", live, quoted.marked(*FALLS), TROUBLE, "by a person, when it is proved", line.why), worst
+            if gas:  # a cloud past the range is a gas alarm, and no lost signal alone
+                over, back = quoted.setting(*OVER), f"{ends}; {BY_HAND}"
+                above = line.value.rpartition(" or ")[2]
+                yield (
+                    Alarm(
+                        f"{tap.name}, signal above its range", above, "at once", words["live_gas"], words["does_gas"], FIRE, back, over.why
+                    ),
+                    "open" * (TO_AGREE in back),
+                )
         else:
             then = quoted.setting(tap.name, "a dead wire").value
             yield Alarm(on, line.value, "it never comes", "never", then, TROUBLE, "none", line.why), worst
@@ -254,7 +292,7 @@ def alarms_of(quoted):
         words = quoted.filled(told.get(point.name, {}))
         if point.alarm_class != NONE and (point.kind == "binary input" or "live" in words):
             rings = words.get("rings", f"not {point.normal}")
-            does, back, waits = words.get("does", "see the sequence"), words.get("reset", AGREED), words.get("waits", AGREED)
+            does, back, waits = words.get("does", "see the sequence"), words.get("reset", ends), words.get("waits", waited)
             state = worst_of(filter(None, (state, "open" * any(TO_AGREE in word for word in (does, back, waits, point.tells)))))
             yield Alarm(point.name, rings, waits, words.get("live", "always"), does, point.alarm_class, back, point.tells), state or ""
 
@@ -264,9 +302,10 @@ def alarm_list(quoted):
     alarms = tuple(alarms_of(quoted))
     table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), tuple(state for _, state in alarms))
     lines = (LEGEND, TYPES, OPEN_ROW,
+             f"A reading that sticks at the low end of its range, and what tells it: {quoted.setting(*STICKS).value}.",
              "Limits stand on each reading and on their difference: the combined reading hides one place that is far out.",
              "An alarm is proved at its limit with an injected signal, and its wait by a clock.")  # fmt: skip
-    cautions = (*OF_GAS * quoted.design.gas, "An alarm that rings all day tells nobody anything: find its cause.", WIRES)
+    cautions = (*OF_GAS * quoted.design.gas, *not_run(quoted), "An alarm that rings all day tells nobody anything: find its cause.", WIRES)
     part = Part("All alarms", lines, tables=(table,), cautions=cautions)
     return Paper("alarms", 3, "Alarm list", "For whoever sets alarms, and for whoever hears them.", (part,))
 
@@ -293,8 +332,8 @@ def _schedule(key, title, rows):
 def schedules(quoted):
     """The `Paper` of the schedules of fan, drive and transmitters."""
     asked = [quoted.figure("fan", one.label) for one in quoted.design.section("fan").figures]
-    fan = Part("Fan and motor", tables=(_schedule("fan", "Fan and motor", [*asked, *(quoted.row("fan", name) for name in _FAN)]),),
-               cautions=(BUY_CAUTION, ROTATING))  # fmt: skip
+    rows = [*asked, *(quoted.row("fan", name) for name in _FAN)]
+    fan = Part("Fan and motor", (LEGEND, UNTIL), tables=(_schedule("fan", "Fan and motor", rows),), cautions=(BUY_CAUTION, ROTATING))
     asked = (*_DRIVE, *_LIMIT * quoted.has({"only": "duct"}))
     drive = Part("Drive", tables=(_schedule("drive", "What is asked of the drive", [quoted.row("fan", name) for name in asked]),),
                  cautions=(ROTATING,))  # fmt: skip
@@ -314,9 +353,12 @@ _TUNED = ("set point", "action", "gain", "or proportional band", "integral time"
 
 def tuning(quoted):
     """The `Paper` of what is entered in the loop, with the margins it has, and of the reset where there is one."""
-    lines = ("Enter, read back, and prove with a step of the set point, the fan watched: in AUTO it follows a new entry at once.",)
+    lines = (
+        LEGEND,
+        "Enter, read back, and prove with a step of the set point, the fan watched: in AUTO it follows a new entry at once.",
+    )
     loop = Part("The loop", lines, tables=(quoted.rows("loop", "What is entered", "loop", _TUNED), quoted.table("tuning", "margins")),
-                cautions=(WIRES,), blanks=("As left, by whom, date",))  # fmt: skip
+                cautions=(*not_run(quoted), WIRES), blanks=("As left, by whom, date",))  # fmt: skip
     if not quoted.design.has_reset:
         reset = Part(
             "The reset by requests", (f"Set point reset by requests: {quoted.setting('reset', 'set point reset by requests').value}.",)

@@ -16,6 +16,12 @@ COLUMNS = ("Way", "Worst turn of traffic", "Highest gas", "Its most", "Past it f
 NOTE = "down the states of traffic one by one, then to a heavier one at once; zones with a transmitter, readings without error; "
 
 
+PAST = (
+    "its most is that of steady air: past it in a turn at once is CHECK while no reading is above its gas alarm for as long as that waits, "
+    "else FAIL; past it after a stop is FAIL"
+)
+
+
 def rush_of(design):
     """The `GasRush` of a garage's `PlantDesign`: the gain that is laid down, and more of it as far as all `lags_tried` stay calm."""
     gain, bench = design.strategy.loop.controller_gain, design.bench
@@ -49,8 +55,8 @@ def rush_table(design, key, title, ways):
         rows.append((way.called, rush.courses[at].said, bench.fine(rushed.peak_ppm[at]), bench.show(rush.most_ppm),
                      time_text(rushed.past_s.max()), time_text(rushed.above_alarm_s.max())))  # fmt: skip
         own = "wrong" if rings(design, way) or way.rule != NEVER else "attention"
-        states.append("good" if rush.keeps(way) else own if way is ways[0] else "")
-    note = f"{NOTE}the first is laid down, and judged; the gas alarm waits {time_text(ALARM_AFTER_S)}"
+        states.append("good" if rush.keeps(way) else own)
+    note = f"{NOTE}the first is laid down, the others were tried; {PAST}; the gas alarm waits {time_text(ALARM_AFTER_S)}"
     return Table(key, title, COLUMNS, tuple(rows), tuple(states), note)
 
 

@@ -9,10 +9,12 @@ from dataclasses import replace
 from helpers.formulas import action as actions
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
+from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.plants.loop_form import form_lines
+from helpers.record.plants.stuck import stuck_said
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import NOT_ENTERED
@@ -26,6 +28,7 @@ ALWAYS_SHORT = (
     "a stopped fan holds no pressure, so that this comes true whether anybody asks or not, and the fan starts again after every such wait: "
     "a call from the rooms or a clock tells of need, this does not"
 )
+ENQUIRY_WORDS = "plant_enquiry"
 RESET, LOW_DEMAND, STOP_OFF, LEAST_RUN = "reset", "low demand", "low-demand stop", "least run and least stop"
 FALLS, FIRST = ("failure", "on a failed reading"), "first"
 HIGH, LOWEST = ("fan", "highest speed"), ("fan", "lowest speed")
@@ -33,6 +36,13 @@ LIVE, DOES = ("failure", "gas alarms are live"), ("failure", "a gas alarm does")
 SUPPLY, WAITS, LEVELS = ("failure", "supply of the gas alarm"), ("failure", "a gas alarm waits"), ("failure", "three levels of gas")
 OF_GAS = "nobody reads that zone meanwhile, its gas alarm is out, and traffic is a guess: all that the fan gives"
 BREATHED = "people breathe there: least flow, run in each hour and any stop are the code's, and standing air is read at one place alone"
+OVER, ALARM_DEAD = ("failure", "a gas reading above its range"), ("failure", "gas alarm with a dead controller")
+OVER_DOES = (
+    "a gas alarm at once, with no wait, and a lost reading besides; a signal that is lost, upwards or downwards, while its time above the "
+    "alarm is counted is a gas alarm at once, too"
+)
+HIGH_LIMIT, DEAD, WAITED = ("fan", "duct high-limit switch"), ("fan", "with a dead controller"), "waits and records"
+KIND_WORDS = {"garage": ("gas", "garage"), "duct": ("pressure", "duct"), "building": ("pressure", "building")}
 LINES = {  # kind of a review's finding: the line that it speaks against
     "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
     "filter and integral": ("loop", "integral time"), "slow samples": ("loop", "sample time"), "place left out": ("loop", "set point"),
@@ -69,6 +79,14 @@ def plant_schedule(design, digest):
              *_sheet(digest))  # fmt: skip
     judged = tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
     return tuple(_with_its_stop(line, judged) for line in judged)
+
+
+def agreed(site, key, until=""):
+    """The value of a line that somebody has still to agree: where it is asked, and what holds until then; key: of the enquiry list; until:
+    in words, where the list's own say more than this line."""
+    asked = (one for one in texts(ENQUIRY_WORDS)["questions"] if one["key"] == key)
+    own = next(one for one in asked if one.get("only") in (None, *KIND_WORDS[site.kind]))
+    return f"to be agreed, see the enquiry list: {key}; until then: {until or own['taken']}"
 
 
 def _with_its_stop(line, lines):
@@ -154,7 +172,8 @@ def _loop(design):
     span, band = high - low, float(actions.proportional_band(loop.gain))
     shown = design.bench.show(span) if design.gas else span_text(span)
     way = "slows down" if control.action == "reverse" else "speeds up"
-    why = "see the tuning" if loop.gain == control.gain else f"{CHECK}: not the file's {control.gain:.3g}, see the tuning"
+    own = "the file's own, see the tuning; a greater one is the designer's: it is stated in the site file, and the record is made anew"
+    why = own if loop.gain == control.gain else f"{CHECK}: not the file's {control.gain:.3g}, see the tuning"
     integral = time_text(control.integral_time_s)
     yield Setting("loop", "set point", design.set_point_said, "see what the loop holds")
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
@@ -194,21 +213,16 @@ def _fan(design):
     yield Setting("fan", "ramp up", up, "as the site file has it")
     stated = "as the site file has it" if fan.ramp_down_s is not None else "not stated: as the ramp up; the impeller's energy decides"
     yield Setting("fan", "ramp down", down, stated)
-    agreed = "to be agreed, see the enquiry list: {}"
-    yield Setting(
-        "fan",
-        "what the fire alarm does with the fan",
-        agreed.format("fire alarm"),
-        "a comfort fan has no part in smoke control until somebody says so",
-    )
-    yield Setting(
-        "fan", "restart after the mains come back", agreed.format("mains"), "automatic or by a person; several fans one after the other"
-    )
+    why = "a comfort fan has no part in smoke control until somebody says so"
+    yield Setting("fan", "what the fire alarm does with the fan", agreed(site, "fire alarm"), why)
+    why = "automatic or by a person; several fans one after the other"
+    yield Setting("fan", "restart after the mains come back", agreed(site, "mains"), why)
     if site.kind == "duct":
         why = "no upper limit of the duct is in the site file; a switch of its own stops the fan, no reading of the loop"
-        yield Setting("fan", "duct high-limit switch", agreed.format("over-pressure"), why)
-    why = "by flow or current: a command given is no proof"
-    yield Setting("fan", "proof that the fan runs", agreed.format("proof of run"), why)
+        yield Setting(*HIGH_LIMIT, agreed(site, "over-pressure"), why)
+    yield Setting("fan", "proof that the fan runs", agreed(site, "proof of run"), "by flow or current: a command given is no proof")
+    yield Setting(*DEAD, agreed(site, "dead controller"), "what the drive does without its controller is set in the drive, and tried there")
+    yield Setting("fan", "with a schedule that is not heard", agreed(site, "order to run"), "a line that is cut orders nothing by itself")
 
 
 def _failing(design):
@@ -224,6 +238,12 @@ def _failing(design):
     waits = f"for {time_text(ALARM_AFTER_S)}"
     if design.gas:
         yield from _gas_alarm(design, waits)
+    yield Setting(
+        "failure", "an alarm on a contact waits", agreed(design.site, WAITED, "at once"), "a wait that nobody agreed hides the alarm"
+    )
+    latched = "latched, and reset by a person who has looked at its cause"
+    yield Setting("failure", "an alarm ends", agreed(design.site, WAITED, latched), "one that ends by itself was perhaps seen by nobody")
+    yield Setting("failure", "a reading that sticks at its low end", stuck_said(design), "its signal is sound: no band of it tells that")
     for one in found.inputs:
         low, high = one.own_limits
         if design.has_reset:
@@ -261,9 +281,12 @@ def _gas_alarm(design, waits):
     does = f"sounds in every zone and where somebody hears it, and orders the fan to {bench.speed_limits_hz[1]:g} Hz"
     live = "always: fan stopped, off, in MANUAL, tripped, isolated or fallen back too; without the mains on a supply of its own alone"
     yield Setting(*LIVE, live, "gas gathers while the fan is stopped; an alarm without power is none")
-    agreed = "to be agreed, see the enquiry list: gas alarm"
+    why = "until it is agreed and proved with the mains off, no mains is no gas alarm: cars and people are out then"
+    yield Setting(*SUPPLY, agreed(design.site, "gas alarm"), why)
+    why = "the controller of the loop is what sounds it: an alarm that needs none is bought as one"
+    yield Setting(*ALARM_DEAD, agreed(design.site, "gas alarm"), why)
     yield Setting(
-        *SUPPLY, agreed, "until it is agreed and proved with the mains off, no mains is no gas alarm: cars and people are out then"
+        *OVER, OVER_DOES, "a cloud may take a signal past its band before the wait has run; so may a wire: people leave all the same"
     )
     yield Setting(*DOES, f"{does}, latched until somebody resets it", "it outranks schedule, stop, fallback and loop; people leave first")
     filters = ", ".join(dict.fromkeys(with_unit(one.filter_s, "time") for one in found.inputs))
@@ -272,7 +295,12 @@ def _gas_alarm(design, waits):
     high = dict.fromkeys(bench.show(one.own_limits[1]) for one in found.inputs)
     levels = f"{bench.show(bench.set_point)} the set point, entered in the loop alone; {listed(high)} the alarm, entered in the alarm alone"
     most = bench.show(bench.limits[1].max())
-    why = f"{most}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air"
+    error = bench.errors.max()
+    late, early = (bench.show(found.inputs[0].own_limits[1] + way * error) for way in (1, -1))
+    why = (
+        f"{most}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air. A transmitter that "
+        f"reads low by all that error, {bench.show(error)}, rings at {late} of gas, one that reads high at {early}"
+    )
     yield Setting(*LEVELS, levels, why)
 
 

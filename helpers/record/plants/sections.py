@@ -13,11 +13,12 @@ from helpers.formulas import signals
 from helpers.record.plants.laid import lags_tried, unlimited_said
 from helpers.record.plants.rushes import running_table, stop_table
 from helpers.record.plants.schedule import FALLS, LINES
+from helpers.record.plants.stuck import told_by
 from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm, largest_gain, loop_lags_s, loop_margins
 from helpers.record.review.study import review_profile
 from helpers.record.sections.signed import site_hash
 from helpers.studies.report import NETWORK, PRACTICE, SITE_FILE, Finding, Section, Table, Value, figure, listed, time_text
-from helpers.studies.status import fails_said, worst_of
+from helpers.studies.status import fails_said, word_of, worst_of
 from helpers.units.said import Later, three, two, with_unit
 
 SIGNED = ("settings", "provenance")
@@ -118,21 +119,27 @@ def rule_section(design):
     return _section(design, "rule", "Average, lowest or highest", f"The fan follows the {own} reading of {count}.", (), (table,))
 
 
+PAST_BAND = ": past its range, and past the band in which a signal is sound if it goes on so far: it is then told as failed"
+
+
 def range_section(design):
     """The range of each transmitter beside what it has to read."""
     bench = design.bench
     full = bench.at_speed(bench.speed_limits_hz[1]).tubes_pa[bench.settled]
     settled = bench.held.tubes_pa[bench.settled]
-    rows, first = [], bench.strategy.inputs[0]
+    rows, states, first = [], [], bench.strategy.inputs[0]
     for at, one in enumerate(bench.strategy.inputs):
         low, high = one.range
         step = float(signals.resolution(low, high, one.converter_bits, one.signal))
         share = (bench.set_point - low) / (high - low)
+        top = full[:, at].max()
+        past = bool(100 * (top - low) / (high - low) >= signals.FAILED_HIGH_PERCENT)  # with a transmitter whose signal goes on that far
+        states.append("attention" if past else "")
         rows.append((one.name, bench.between(low, high), f"{share:.0%}", bench.between(settled[:, at].min(), settled[:, at].max()),
-                     bench.show(full[:, at].max()), f"±{bench.fine(bench.errors[at])}",
+                     f"{bench.show(top)}{PAST_BAND * past}", f"±{bench.fine(bench.errors[at])}",
                      with_unit(step, bench.dimension, FINEST)))  # fmt: skip
     columns = ("Transmitter", "Range", "Set point at", READ, "Most at full speed", "Accuracy", "A/D converter step")
-    table = Table("ranges", "Ranges beside what they read", columns, tuple(rows), note=NETWORK)
+    table = Table("ranges", "Ranges beside what they read", columns, tuple(rows), tuple(states), NETWORK)
     figures = (
         Value("Range", None, f"{len(bench.strategy.inputs)} of {bench.between(*first.range)}", "as the site file has it", SITE_FILE),
         Value("Accuracy", float(bench.errors.max()), f"±{bench.fine(bench.errors.max())}", "of the range's span", SITE_FILE),
@@ -246,9 +253,11 @@ def failure_section(design):
     bench, speed = design.bench, design.strategy.on_bad_reading.preset_speed_hz
     limited = np.isfinite(bench.limits[1]).any()
     none_out = "none is out" if limited else "none has too little; no upper limit is stated"
-    tried = {}
+    tried, told = {}, {}
     for number, one in enumerate(bench.strategy.inputs):
-        tried[f"{one.name} reads the low end of its range, not told"] = bench.rest(dead=number)
+        stuck = f"{one.name} sticks at the low end of its range, which begins no fallback"
+        tried[stuck] = bench.rest(dead=number)
+        told[stuck] = told_by(design, number)
         if len(bench.strategy.inputs) > 1:
             tried[f"{one.name} is left out, the others run the fan"] = bench.rest(without=number)
     if speed is not None:
@@ -265,11 +274,13 @@ def failure_section(design):
         nowhere = worst and not bench.worst_out([rest], bench.judged)  # out in those cases alone that no speed holds
         ends = (speeds.min(), speeds.max())
         has = f"{worst}: no speed holds that case" if nowhere else worst or (_room(bench, rest) if limited and laid else none_out)
-        rows.append((what, f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz",
-                     f"{has}; {over}" if laid and over else has))  # fmt: skip
-        states.append(judged if laid else "")
-    columns = ("What happens", "Fan speed in the cases that ask", "Worst place that is out")
-    note = f"{NETWORK}; the last line alone is laid down, and judged"
+        speed_said = f"{ends[0]:.1f} to {ends[1]:.1f} Hz" if np.ptp(ends) > 0.05 else f"{ends[0]:.1f} Hz"
+        rows.append((what, told.get(what, "its signal"), speed_said, f"{has}; {over}" if laid and over else has))
+        states.append(judged if laid else "attention" if worst else "")
+    columns = ("What happens", "Told by", "Fan speed in the cases that ask", "Worst place that is out")
+    note = (
+        f"{NETWORK}; the last line alone is laid down: {word_of('attention')} in another one is a place that is out, and nothing to enter"
+    )
     table = Table("lost", "One reading lost", columns, tuple(rows), tuple(states), note)
     laid = f"fallback speed {speed:g} Hz" if speed is not None else "no fallback speed is laid down"
     figures = (Value("Fallback", speed, laid, design.speeds_said, NETWORK, "frequency"),)

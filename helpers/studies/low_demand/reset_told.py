@@ -141,7 +141,8 @@ def change_table(study, shown=6):
     states = tuple(_change_state(study, at) for at in order)
     columns = ("Change at once", "Some zone is short for", "Least air of what is asked", "Short with the set point that stays")
     note = (
-        f"from the lowest set point; short: less than {SHORT_SHARE:.0%} of the air asked for. {time_text(LONG_SHORT_S)} are looked at: ours"
+        f"from the lowest set point; short: less than {SHORT_SHARE:.0%} of the air asked for. Judged by how long that lasts, "
+        f"{time_text(LONG_SHORT_S)} at the most, ours, and not by the least air, which is that of one moment and may be none at all"
     )
     return Table("changes", "Changes of demand, the worst first", columns, rows, states, note)
 
@@ -161,7 +162,14 @@ def trouble_table(study):
                      f"{_watt(ended.power_w[at])} in {study.demands[at]}, {_watt(study.likely.power_w[at])} without"))  # fmt: skip
         states.append(state)
     columns = ("What is wrong", "Least air", "Highest mean set point", "Power, where it is most beyond the sound one")
-    return Table("troubles", "What breaks it", columns, tuple(rows), tuple(states), f"each alone, in every demand; {NETWORK}")
+    return Table(
+        "troubles",
+        "What breaks it",
+        columns,
+        tuple(rows),
+        tuple(states),
+        f"each alone, in every demand; {word_of('attention')}, too, where the set point is kept at its highest; {NETWORK}",
+    )
 
 
 def _trouble_state(study, ended):
@@ -169,7 +177,14 @@ def _trouble_state(study, ended):
     extra = ended.power_w - study.likely.power_w
     costs = bool(np.any(ended.power_w > np.maximum(study.fixed.power_w, study.likely.power_w) * COSTS))
     air = worst_of(str(state) for state in ended.states)
-    return worst_of([air, *["attention"] * costs]), int(extra.argmax())
+    return worst_of([air, *["attention"] * (costs or bool(_pegged(study, ended)))]), int(extra.argmax())
+
+
+def _pegged(study, ended):
+    """The demands in which a trouble holds the set point at its highest, in words, where sound zones and readings do not; "" for none."""
+    top = study.reset.highest_pa - study.reset.trim_pa
+    held = (ended.set_point_pa >= top) & (study.likely.set_point_pa < top)
+    return listed(study.demands[at % len(study.demands)] for at in np.flatnonzero(held))
 
 
 def _findings(study):
@@ -250,7 +265,9 @@ def _trouble_findings(study):
         power = f"{_watt(ended.power_w[at])} in {study.demands[at]}, {_watt(study.likely.power_w[at])} without"
         helps = READING_HELPS if what.endswith(("reads zero", "left out")) else ZONES_HELP
         why = "a reset believes every zone and every reading"
-        yield Finding(state, f"If {what}", f"{worst_said(ended, study)}; {power}", why, PLAYED, helps, possible=True)
+        held = _pegged(study, ended)
+        kept = f"; the set point stays at its highest in {held}" * bool(held)
+        yield Finding(state, f"If {what}", f"{worst_said(ended, study)}; {power}{kept}", why, PLAYED, helps, possible=True)
 
 
 def _idle_findings(study):
