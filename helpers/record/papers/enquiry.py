@@ -64,6 +64,8 @@ def questions_of(quoted):
 def _question(quoted, one, taken, answers):
     filled = quoted.filled(one)
     said = taken.get(one["key"], filled.get("taken", NOTHING_TAKEN))
+    if until := filled.get("until", ""):  # how it is built as long as nobody has answered
+        said = until if said == NOTHING_TAKEN else f"{said.rstrip('.')}. {until}"
     answer = answers.get(one["key"])
     told, state = ("", "open") if answer is None else quoted.answer_judged(one["key"])
     covers = tuple(one.get("covers", ()))

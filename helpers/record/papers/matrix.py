@@ -32,8 +32,10 @@ X_HEADS = (
 X_NOTE = (
     "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
     "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
-    "is to be entered says the table behind this one."
+    "is to be entered says the table behind this one. An alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and "
+    "OFF the output panel over MANUAL is on besides. A contact of isolator, trip, mains or MANUAL takes no command off."
 )
+OVER_MANUAL, PANEL = ", with panel over MANUAL", ("panel off", "panel on")  # beside the run command, at these states
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = both_fans.CHANGES  # the loop is held where it was
@@ -49,8 +51,8 @@ IN_CHARGE = (
     "dampers': {}."
 )
 ITS_OWN_TABLE = (
-    "Of these causes the fire alarm and the self-test alone command the second shaft's fan too; what begins, stops and outranks it stands "
-    "in its own table, below."
+    "Of these causes the fire alarm and the self-test alone command the second shaft's fan too, and the stair's panel where that fan has "
+    "no switch of its own; what begins, stops and outranks it stands in its own table, below."
 )
 CAUTIONS = (
     "Prove every line with the fan: a contact or signal at its field end, and air in the stair. Tell building and alarm service before.",
@@ -122,7 +124,7 @@ def _of_state(quoted, state):
     """(cells, status, crosses, what each of two fans does) of a state."""
     told, mark = verdict_on(quoted, state)
     kept = bool(state.commands)  # the fan stands, or is run, by something else than its commands
-    fan = AS_BEFORE if state.inside else both_fans.KEPT if kept else state.fan
+    fan = AS_BEFORE if state.inside else both_fans.KEPT if kept else f"{state.fan}{OVER_MANUAL * (state.key in PANEL)}"
     cells = (
         state.begins,
         state.point,
@@ -145,7 +147,7 @@ def _crosses(state, none_protects):
     fixed speed protects this stair, so that the panel's ON has none to agree."""
     runs, stops, hand = state.fan == "run", state.fan == "off", state.key in IN_MANUAL
     if state.commands and not hand:
-        return (*(SAME,) * 7, NOT, X, X if state.key in NOT_IN_AUTO else SAME, X)
+        return (*(SAME,) * 7, BY_PROOF, X, X if state.key in NOT_IN_AUTO else SAME, X)
     speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
     speed = (OPEN,) * 2 + speed[2:] if state.key == "panel on" and none_protects else speed
     fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))

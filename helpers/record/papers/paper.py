@@ -53,9 +53,9 @@ LEGEND = (
     "enter it as it stands."
 )
 ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
-CALLED = "call"  # key of the table of names and telephones
+CALLED, REPEATED = "call", 3  # key of the table of names and telephones; times in a table from which a sentence becomes a note, ours
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
-REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
+SIGNED_TOO, _CHECKED = ("schedules", "tuning"), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
 _ASKED = re.compile(r"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+")  # where a cell sends to a question
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
@@ -332,8 +332,7 @@ def _numbered(lines):
 
 def _table(table):
     """Rows between bars, the verdict of a judged row in its first column."""
-    states = table.states or ("",) * len(table.rows)
-    judged = any(states)
+    judged = any(states := table.states or ("",) * len(table.rows))
     heads = (*["Verdict"] * judged, *table.columns)
     rows = ((*[word_of(state) if state else ""] * judged, *row) for row, state in zip(table.rows, states, strict=True))
     return "\n".join(f"| {' | '.join(map(markdown_line, map(str, row)))} |" for row in (heads, ("---",) * len(heads), *rows))
@@ -348,15 +347,16 @@ def issued(paper):
     """The `Paper` with the fields of its issue at its end, what no program knows of it; one sheet has them beside its signatures."""
     if paper.brief:
         return paper
-    table = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),))
-    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=(table, *_checks(paper)))))
+    tables = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),)), *_checks(paper)
+    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=tables)))
 
 
 def _checks(paper):
-    """A table with room to sign for every line of a paper that is CHECK, where its legend asks for that."""
+    """A table with room to sign for every line and step of a paper that is CHECK: with the legend, or bought or tuned by."""
     rows = [(part.title, str(row[0]), "", "") for part in paper.parts for table in part.tables
             for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip
-    if rows and any(LEGEND in part.lines for part in paper.parts):
+    rows += [(part.title, f"step {at}", "", "") for part in paper.parts for at, one in enumerate(part.steps, 1) if _CHECKED in one]
+    if rows and (paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts)):
         yield Table("checks", f"Lines that are {word_of('attention')}", CHECK_FIELDS, tuple(dict.fromkeys(rows)))
 
 

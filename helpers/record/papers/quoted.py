@@ -69,9 +69,9 @@ def answered(answer):
 
 
 def _reason(why, word):
-    """What follows a mark in the reason of a line, to the end of its clause; the whole reason where none does."""
-    _, marked, told = why.partition(f"{word}: ")
-    return (told if marked else why).partition("; ")[0].rstrip(".")
+    """What follows a mark in the reason of a line, to the end of its clause; else that of cases not held, else the first."""
+    clauses = (why.partition(f"{word}: ")[2] or why).split("; ")
+    return next((one for one in clauses if NOT_HELD in one and f"{word}: " not in why), clauses[0]).rstrip(".")
 
 
 def reading_at_supply(site):
@@ -249,8 +249,8 @@ class Quoted:
 
     def marked(self, group, name):
         """The value of a line of the schedule, with FAIL or CHECK beside it where its reason alone says so."""
-        line = self.setting(group, name)
-        word = word_of(state_of(line)) if state_of(line) in ("wrong", "attention") else ""
+        line, state = self.setting(group, name), self.row(group, name)[1]
+        word = word_of(state) if state in ("wrong", "attention") else ""
         return line.value if not word or word in line.value else f"{line.value} ({word}: {_reason(line.why, word)})"
 
     def has(self, words):

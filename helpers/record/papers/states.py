@@ -115,7 +115,7 @@ def states_of(quoted):
     if quoted.setting("low demand", "low-demand stop").value != "off":
         raise ValueError("a low-demand stop must be off in smoke control; none is ever active there")
     words = texts("papers")
-    told = [one for one in words["states"] if quoted.has(one)]
+    told = [one | {"gone": gone_of(quoted, one)} if "gone" in one else one for one in words["states"] if quoted.has(one)]
     return sound(tuple(_state(quoted, one, told) for one in told), tuple(words["sequence"]["orders_run"]))
 
 
@@ -132,6 +132,11 @@ def speeds(quoted):
 def said_here(quoted, told):
     """Sentences of the file of words, those left out that are `only` for what this site has not."""
     return [one if isinstance(one, str) else one["says"] for one in told if isinstance(one, str) or quoted.has(one)]
+
+
+def gone_of(quoted, one):
+    """How the cause of a state of the file of words ends, of parts that hold for some sites only."""
+    return one["gone"] if isinstance(one["gone"], str) else "".join(said_here(quoted, one["gone"]))
 
 
 def _state(quoted, one, told):

@@ -334,6 +334,8 @@ def _second_shaft_entered(fan):
     if fan.way == FIXED_SPEED:
         top = max(fan.reference_speed_hz, fan.speed_hz)
         speed, whole = f"{fan.speed_hz:g} Hz in every state that runs it", f"standstill to {top:g} Hz for the whole output"
+        if top > fan.speed_hz:  # a drive counts its ramp over the whole of its output
+            ramp += f": {with_unit(SLOW_S * top / fan.speed_hz, 'time', 1)} between standstill and {top:g} Hz, as a drive is entered"
         whole_why = "the speed that its curve stands for: our own choice, for the site file states no other of its drive"
     elif fan.way == FIXED_FLOW:
         speed = f"to be agreed: the one speed at which it brings {with_unit(fan.fixed_flow_m3_s, 'flow')}, found and marked at the test"

@@ -27,10 +27,11 @@ def test_where_the_set_point_fails_no_figure_of_a_fan_is_handed_out(folder_of, d
 
 def test_a_fan_rests_on_the_highest_speed_and_the_damper_that_are_still_to_be_settled(folder_of):
     for name, told, state in (("Tannery Row", "after highest speed in smoke control and relief damper are settled", "attention"),
-                              ("all laid down", "the one stated", "good")):  # fmt: skip
+                              ("all laid down", "the one stated", "attention")):  # fmt: skip
         fan = table(folder_of(name), "fan")
         assert fan.rows[0][1].endswith(told)
         assert fan.states[0] == state
+    assert "Good with the final exit shut alone" in table(folder_of("all laid down"), "fan").rows[0][2]
 
 
 def test_a_damper_that_fails_is_not_the_one_that_is_needed(folder_of):

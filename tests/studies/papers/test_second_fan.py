@@ -58,8 +58,8 @@ def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its
     assert all(step.startswith(begins) for step, begins in zip(change.does, order, strict=False))  # the paper numbers them
     back = dict((to, when) for when, to in change.ends)["smoke"]
     assert back == (
-        "the reading past its set point with the other fan started; or that fan proved to run and at the speed of before; or its time-out "
-        "over; or that fan may not be asked"
+        "the reading past its set point with the other fan started, where the loop gave the speed; or that fan proved to run and at the "
+        "speed of before; or its time-out over; or that fan may not be asked"
     )
     assert any(step.startswith("Time-out: ") and "never holds the loop" in step for step in change.does)
     assert "change" in {to for _, to in states["smoke"].ends} & {to for _, to in states["lost"].ends}
@@ -68,6 +68,18 @@ def test_the_change_over_is_a_state_of_smoke_control_with_numbered_steps_and_its
     assert any("low-demand stop is never active" in step for step in change.does)
     assert states["tripped"].comes == "neither fan can run"
     assert verdict_on(two, change)[1] != "wrong"
+
+
+def test_in_a_change_over_the_lost_drive_lets_go_and_what_the_loop_did_not_give_is_no_reading_to_wait_for(two, states):
+    change = " ".join(written_out(list(states["change"].does)))
+    assert "its drive release with it" in change
+    assert "does not go down on its ramp" in change
+    assert "no notice may take longer" in change
+    assert "counts only where the loop gave the speed" in change
+    names = {point.name for point in points_of(two)}
+    assert {"fan drive release", "second fan drive release", "panel over MANUAL", "second fan panel over MANUAL"} <= names
+    assert "fan under test lost" in dict((to, when) for when, to in states["test"].ends)["restore"]
+    assert any("Two entries of each drive" in step for step in states["manual"].does)
 
 
 def test_one_fan_that_cannot_run_ends_no_order_and_both_end_every_one(states):

@@ -244,3 +244,28 @@ def test_a_state_whose_rows_no_record_has_says_so_and_is_not_quoted_as_tried(wit
     head, *parts = shaft_sequence(with_lift)
     assert not [table for part in parts for table in part.tables if table.key.startswith("shaft played")]
     assert sum(line.startswith("Not played: ") for line in written_out(list(head.lines))) == len(parts)
+
+
+def test_what_its_fan_does_at_the_stairs_panel_is_said_exactly_and_every_row_is_a_proposal(with_lift):
+    head, *parts = shaft_sequence(with_lift)
+    told = " ".join(written_out(list(head.lines)))
+    assert "its ON does not start this fan, and its OFF does not stop it, where this fan has a switch of its own" in told
+    assert "OFF stops both fans, ON runs both" in told
+    every = next(table for table in head.tables if table.key == "shaft_states")
+    assert all(every.states)
+    assert all("NOT YET: a proposal, to be agreed" in row[-1] for row in every.rows)
+    stated = next(table for table in head.tables if table.key == "second_shaft_stated")
+    assert all(stated.states)
+    (part,) = shaft_matrix(with_lift, {point.name for point in points_of(with_lift)})
+    assert all(part.tables[0].states)
+    off = next(part for part in parts if part.title == "Second shaft: fire service off")
+    tried = next(table for table in off.tables if table.key.startswith("shaft played"))
+    assert not [row for row in tried.rows if str(row[0]).startswith("The stair's fan")]  # the opposite case
+
+
+def test_the_stairs_fan_lost_has_an_input_for_each_of_its_causes_and_ends_at_the_stairs_panel(with_lift):
+    lost = next(state for state in shaft_states(with_lift) if state.key == "stair lost")
+    assert set(lost.inputs) == {"fan run proof", "drive tripped", "isolator closed", "mains at the drive"}
+    assert "the stair at its panel's OFF" in next(when for when, to in lost.ends if to == "smoke")
+    by_key = {state.key: state for state in shaft_states(with_lift)}
+    assert "not proved to run" in next(when for when, to in by_key["test"].ends if to == "restore")

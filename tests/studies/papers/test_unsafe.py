@@ -196,3 +196,41 @@ def test_smoke_at_the_intake_leaves_the_stair_unprotected_and_somebody_calls(fol
     assert "not protected" in row[1]
     assert row[2].startswith("call the fire service")
     assert "fire watch" in row[2]
+
+
+def test_a_cut_wire_on_the_isolators_contact_takes_no_command_off_in_any_paper(design_named):
+    """The isolator cuts the power by itself; its contact tells."""
+    quoted = Quoted(design_named("Larkfield House"))
+    state = next(one for one in states_of(quoted) if one.key == "isolator")
+    assert state.commands.startswith("run command and dampers as in the state that would hold without this cause")
+    assert texts("papers")["said"]["isolator"] in state.does
+    short, words = matrix(quoted).parts[0].tables
+    row = dict(zip(words.columns, next(row for row in words.rows if row[0] == "the isolator opened"), strict=True))
+    assert row["Fan run command"] == "as in the state that would hold without this cause"
+    cross = dict(zip(short.columns, next(row for row in short.rows if row[0] == "the isolator opened"), strict=True))
+    assert (cross["Fan: run"], cross["Fan: stop"]) == ("=", "=")
+    assert "A contact of isolator, trip, mains or MANUAL takes no command off" in str(enquiry(quoted))
+
+
+def test_the_panel_acts_on_a_drive_in_manual_by_an_output_of_the_list_and_until_then_manual_goes_first(design_named):
+    quoted = Quoted(design_named("Larkfield House"))
+    points = {point.name: point for point in points_of(quoted)}
+    assert points["panel over MANUAL"].kind == "binary output"
+    by_key = {state.key: state for state in states_of(quoted)}
+    for key in ("panel off", "panel on"):
+        told = " ".join(by_key[key].does)
+        assert "The output panel over MANUAL is on besides" in told
+        assert "Until it is wired and proved, MANUAL goes before the panel" in told
+    assert "Until the output panel over MANUAL is wired and proved" in " ".join(by_key["manual"].does)
+    words = next(table for table in matrix(quoted).parts[0].tables if table.key == "matrix")
+    runs = {row[0]: row[words.columns.index("Fan run command")] for row in words.rows}
+    assert (runs["panel to OFF"], runs["panel to ON"]) == ("off, with panel over MANUAL", "run, with panel over MANUAL")
+
+
+def test_the_fire_alarms_own_wire_acts_only_while_the_controller_is_dead(design_named):
+    quoted = Quoted(design_named("Larkfield House"))
+    points = {point.name: point for point in points_of(quoted)}
+    assert "controller alive" in points
+    told = points["fan run command"].fails
+    assert "while the contact controller alive is open and the panel is not at OFF, and never else" in told
+    assert "It acts only while the contact controller alive is open" in str(enquiry(quoted))

@@ -30,6 +30,7 @@ CAUSES = ("Cause", "Input", "Order", "State then", "Its fan", "Its speed", "The 
 BESIDE_STATE = "stair", "played", "not_played"  # of an entry of the file of words, and no part of a state
 TABLES = (TOGETHER, ("tuning", IN_TIME))
 GRAVE = "wrong", "attention", "open"
+PROPOSAL = f"{word_of('open')}: a proposal, to be agreed before it is entered"  # of every row: none of them is settled
 NOT_TRIED = "the record has no such row: no loop is laid down, or no case is held"
 
 
@@ -53,7 +54,9 @@ def _state(quoted, one, told, ranks):
     plain = {name: value for name, value in one.items() if name not in (*NO_FIELDS, *BESIDE_STATE)}
     plain |= {"does": said_here(quoted, one["does"]), "whose": ranks[one["order"] - 1]}
     lines = tuple(dict.fromkeys(quoted.lines_named(plain)))
-    return State(**quoted.filled(plain), ends=tuple(ends_of(one, told)), lines=lines, inputs=(one["point"],))
+    inputs = (one["point"],) if isinstance(one["point"], str) else tuple(one["point"])
+    plain |= {"point": listed(inputs)}
+    return State(**quoted.filled(plain), ends=tuple(ends_of(one, told)), lines=lines, inputs=inputs)
 
 
 def shaft_sequence(quoted) -> tuple[Part, ...]:
@@ -100,11 +103,9 @@ def _judged(quoted, state, one):
     said, mark = verdict_on(quoted, state)
     (rows, states), _ = _played(quoted, one)
     worst = worst_of(found) if (found := [one for one in states if one in GRAVE]) else ""
-    if not worst:
-        return said, mark
     tried = listed(dict.fromkeys(row[0] for row, key in zip(rows, states, strict=True) if key == worst))
-    told = f"{word_of(worst)}, as tried: {tried}"
-    return (told if said == NOT_JUDGED else f"{said}; {told}"), worst_of(filter(None, (mark, worst)))
+    told = [said] * (said != NOT_JUDGED) + [f"{word_of(worst)}, as tried: {tried}"] * bool(worst) + [PROPOSAL]
+    return "; ".join(told), worst_of(filter(None, (mark, worst, "open")))
 
 
 def _played(quoted, one):

@@ -13,6 +13,7 @@ from helpers.studies.status import word_of, worst_of
 NOT_TRIED = "Not in the design: a final exit that stands open. It was not tried either."
 TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both fans together
 SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan", "second shaft's speed command")  # of the settings schedule, judged
+PROPOSED = "a proposal, to be agreed: "  # before what no line of the record speaks against
 ENTERED = ("second shaft's whole output", "second shaft's ramp")  # the same, that no table of the record judges
 CLASS, EVACUATION = STRATEGY = "Class of the system", "Way of evacuation"  # figures of no section: what the site file states
 _GRAVE = ("wrong", "attention", "open")
@@ -128,4 +129,7 @@ def judged_line(quoted, line):
 
 
 def _judged_table(quoted):
-    return quoted.rows("second_shaft_stated", "As stated, and what is entered", "fan", (*SECOND_SHAFT, *ENTERED))
+    table = quoted.rows("second_shaft_stated", "As stated, and what is entered", "fan", (*SECOND_SHAFT, *ENTERED))
+    rows = tuple((what, value if state else f"{PROPOSED}{value}", why)
+                 for (what, value, why), state in zip(table.rows, table.states, strict=True))  # fmt: skip
+    return replace(table, rows=rows, states=tuple(state or "open" for state in table.states))
