@@ -201,9 +201,9 @@ def _by_hand_head(window):
     """The `Verdict` of the three doors by hand: the one that is furthest out of its window [Pa], and whom to ask."""
     last = min(day.by_hand(), key=lambda one: min(one.by_hand_pa - window[0], window[1] - one.by_hand_pa))
     if window[0] <= last.by_hand_pa <= window[1]:
-        return Verdict("good", "All three doors inside by hand", "All three doors inside by hand")
+        return Verdict("good", "All three doors inside on paper", "All three doors inside on paper")
     limit_pa = window[last.by_hand_pa > window[1]]
-    head = passed(last.by_hand_pa, limit_pa, "pressure", f"at stair door {last.level}, by hand")
+    head = passed(last.by_hand_pa, limit_pa, "pressure", f"at stair door {last.level}, on paper")
     return Verdict("wrong", head, head, do=DESIGNER)
 
 

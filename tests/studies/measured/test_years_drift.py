@@ -240,7 +240,7 @@ def test_a_transmitter_that_is_out_in_its_self_test_is_first_checked_at_its_zero
     assert f"one person stays at the drive, fan in MANUAL, to {found.by_hand_said}" in steps[3]
     assert "at PDT-1: its zero against a gauge" in steps[4]
     assert "still out: take PDT-1 out of the combined reading" in steps[5]
-    assert "back to AUTOMATIC" in steps[-2]
+    assert "left in AUTOMATIC last of all" in steps[-2]
     assert "told again" in steps[-1]
     (building,) = (table for table in section.tables if table.key == "changes")
     sure = [row[0] for row, state in zip(building.rows, building.states, strict=True) if state == "attention"]
