@@ -1,8 +1,8 @@
 """A set point that follows what zones ask for: requests counted by damper position, and trim and respond.
 
 Source of all here: the trim-and-respond logic of the open guideline for sequences (ASHRAE Guideline 36), from memory, not verified. There
-a step that responds is trimmed as well in some readings of the text; here a step trims or responds, never both: where the controller in
-hand does both, its response is to be entered greater by one trim.
+a step that responds is trimmed as well in some readings of the text; here a step trims or responds, never both. A controller that does
+both in one step is another rule: its trim comes once a step, its response for each request, so that no entry makes the two alike.
 """
 
 import numpy as np
