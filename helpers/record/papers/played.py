@@ -265,7 +265,8 @@ class StatePlayer:
                     yield Play(f"{what}; the fan lost {lost}" if lost == DEMAND else f"{what}; {lost}", happened, state)
         for table in (tables["change_over"], tables["both_fans"]):
             told = "; ".join(f"{what}: {when} ({by})" for what, when, by in table.rows)
-            yield Play(f"{table.title}, in the record's model of two fans{SECONDS_TOLD}", told, worst_of(table.states) or "open")
+            seconds = SECONDS_TOLD * (table.key == "change_over")
+            yield Play(f"{table.title}, in the record's model of two fans{seconds}", told, worst_of(table.states) or "open")
 
     @staticmethod
     def _after(said, play):
