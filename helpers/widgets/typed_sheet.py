@@ -1,5 +1,6 @@
 """A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
 
+import re
 from html import escape
 
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
@@ -9,6 +10,7 @@ from helpers.model.files import printable
 from helpers.plots.headline import VerdictLine
 from helpers.plots.markup import KINDS, TEXT, Verdict, folded, html_table, paragraphs_html, status_html
 from helpers.plots.style import INK, MUTED
+from helpers.studies.commissioning.hand_back import ALARM_BEGINS
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -32,6 +34,7 @@ LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid
 
 # How lines begin that are dark, those that are long, the one that makes them a step.
 READ_FIRST, WIDE, DONE_HERE = ("▲", "Do:", "Limit:", "When it fails:"), ("▲", "Do:", "When it fails:"), "Do:"
+ALARM_BOX = f"border:2px solid {KINDS['wrong'].ink};color:{INK};font-size:{TEXT}px;padding:4px 8px;margin:4px 0;flex:1 1 100%"
 BESIDE_STEP = "display:flex;flex-wrap:wrap;gap:0 14px"
 
 
@@ -39,6 +42,12 @@ class _WithFold(str):
     """Words of a cell, with the HTML in which part of them is folded away."""
 
     html = ""
+
+
+def _alarm_html(words):
+    """What is done in a real alarm, in a box of its own, a line for each step."""
+    lines = "".join(f"<div>{escape(step)}</div>" for step in re.split(r"; (?=\d )", words))
+    return f'<div style="{ALARM_BOX}"><b>▲ REAL ALARM</b>{lines}</div>'
 
 
 def _grey(lines):
@@ -50,7 +59,9 @@ def _grey(lines):
     for line in lines:
         looks = f"color:{INK};font-size:{TEXT}px;" * line.startswith(READ_FIRST)
         looks += f"flex:{'2 1 60%' if line.startswith(WIDE) else '1 1 28%'};min-width:190px" * steps
+        line, alarm, steps_of_it = line.partition(ALARM_BEGINS)
         told += f'<div style="{looks}">{escape(line)}</div>'
+        told += _alarm_html(steps_of_it) if alarm else ""
     return told and f'<div style="color:{MUTED};{BESIDE_STEP if steps else SIDE_BY_SIDE}">{told}</div>'
 
 

@@ -94,7 +94,7 @@ def test_the_ceiling_stands_before_the_rounds_on_screen_page_and_spreadsheet(nam
         assert text.index(shown) < re.search("Before the (fan starts|start enter)", text).start() < text.index("Round 1")
     assert ENTERED in sheet.lines  # nothing passes before it is entered and read back
     assert ENTERED in column
-    assert dict(written_out(sheet.fan_lines()))[ENTERED] == f"{HZ[name]:.1f} Hz, before the first start"
+    assert dict(written_out(sheet.fan_lines()))[ENTERED] == f"the lower of {HZ[name]:.1f} Hz and page 18's: ____ Hz, before the first start"
 
 
 @pytest.mark.parametrize("name", STAIRS)

@@ -32,6 +32,7 @@ from helpers.studies.commissioning.hand_back import (
     NOT_LEFT,
     REAL_ALARM,
     alarm_again,
+    alarm_box,
     hours_said,
 )
 from helpers.studies.commissioning.sheets import SEEN
@@ -112,7 +113,9 @@ def test_a_real_alarm_has_one_answer_and_it_stands_wherever_it_is_told(larkfield
     ]
     assert at[1:5] == sorted(at[1:5])  # nobody lets a door go into somebody's swing
     for number in ("10_fault_bench", "11_commissioning_checks", "17_test_day", "18_building_as_found"):
-        assert f"{REAL_ALARM[0].upper()}{REAL_ALARM[1:]}." in page_words(number)
+        assert f"\n\n{alarm_box()}" in "".join(
+            "".join(cell["source"]) for cell in json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))["cells"]
+        ), number
     for steps in (larkfield, tannery):  # no second wording beside it
         for step in steps.steps:
             told = step.caution
@@ -261,7 +264,9 @@ def test_no_step_that_is_run_goes_above_the_ceiling(name):
     barred = [step for step in steps.steps if "above the day's ceiling" in step.against]
     assert bool(barred) == (name != "Tannery Row")
     (entered,) = (step for step in steps.steps if step.title == "Ceiling of speed, in the drive")
-    assert "hangs on what the day comes to" in entered.do
+    assert "set back at the end only where nothing failed and nothing is left open" in entered.do
+    assert entered.do.startswith("The lower of ")
+    assert "page 18's: ____ Hz" in entered.do
     assert f"at most {ceiling.hz:.1f} Hz" in next(one.told for one in steps.rounds.sheet.plant if one.field == OVERRIDE)
 
 

@@ -47,7 +47,6 @@ from helpers.studies.commissioning.steps.not_run import (
     FAST,
     NOT_RUN,
     by_the_record,
-    ceiling_shown,
     is_entered,
     too_fast,
     word_shown,
@@ -164,7 +163,7 @@ class AcceptanceSheet:
 
     def fan_lines(self):
         """What to write down of the fan: (what, expected in words) by round."""
-        lines = [(ENTERED, f"{ceiling_shown(self.ceiling)}, before the first start")] if self.enters_ceiling else []
+        lines = [(ENTERED, f"{self.ceiling.keyed_said}, before the first start")] if self.enters_ceiling else []
         lines += [READ_LINE] * (self.hand_hz is not None)
         of_both = zip(self.speed_hz, self.flow_m3_s, self.state, self.against, strict=True)
         for number, (speed, flow, state, against) in enumerate(of_both, 1):

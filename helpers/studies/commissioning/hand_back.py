@@ -19,11 +19,22 @@ def _alarm_order(words):
     return f"{alarm['head']}: " + "; ".join(f"{number} {step[words]}" for number, step in enumerate(alarm["steps"], 1))
 
 
+# Where it begins in a caution, so that a page can set it apart.
+ALARM_BEGINS = f"; {_WORDS['real_alarm']['head']}: "
 # What is done in a real alarm, in this order, wherever a step has the fan in hand: one list for procedure, sheets and pages.
 ALARM_ORDER = _alarm_order("does")
 ALARM_IN_SHORT = _alarm_order("brief")
 # The same where it is first told, with what is decided before anything starts.
 REAL_ALARM = f"{_WORDS['real_alarm']['before']}; {ALARM_ORDER}"
+
+
+def alarm_box():
+    """REAL_ALARM as a box of a page in Markdown, a line for each step: nobody looks for it in the middle of a paragraph."""
+    before, steps = _WORDS["real_alarm"]["before"], _WORDS["real_alarm"]["steps"]
+    first = f"> **{_WORDS['real_alarm']['head'].upper()}.** {before[0].upper()}{before[1:]}. Then:"
+    return "\n".join([first, ">", *(f"> {number}. {step['does']}" for number, step in enumerate(steps, 1))])
+
+
 # What a real alarm is while the test holds one itself, so that nobody waits for a panel that is in alarm already. Ours.
 HELD_ALARM = (
     "while an alarm is held or smoke control is played, whatever the lead has not named at the panel, and any shout, is a real alarm: the "

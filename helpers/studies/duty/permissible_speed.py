@@ -26,7 +26,9 @@ NOT_OF_A_DOUBTED_FIT = (
 ASK = "the fan's permissible speed off its data sheet, for wheel, shaft and bearings"
 STRESS = "stress in a turning wheel: by the square of its speed (mechanics)"
 IN_ALL = "in every weather of the site file"
-COUNTS = texts("on_site")["ceiling"]["counts"]  # beside every figure of a file as drawn
+_CEILING = texts("on_site")["ceiling"]
+COUNTS = _CEILING["counts"]  # beside every figure of a file as drawn
+LOWER_NOTE = _CEILING["lower_note"]  # beside the blank of `Ceiling.keyed_said`
 _FASTER = "The drive may run the fan faster than its curve stands for"
 
 
@@ -168,11 +170,22 @@ class Ceiling:
         return f"{self.closes_hz:.1f} Hz, with {self.closes_door} watched to {top}"
 
     @property
+    def keyed_said(self):
+        """The figure that a hand keys into the drive, in words: of a file as drawn the lower of its own and of the building as measured,
+        with a blank for that one, since nobody keys in the higher of two."""
+        if np.isnan(self.hz):
+            return "no speed of this drive"
+        drawn = with_unit(self.hz, "frequency", 1)
+        return drawn if self.measured else _CEILING["lower"].format(drawn=drawn)
+
+    @property
     def as_drawn_said(self):
-        """That it is of the file as drawn and what counts once the building was measured, in a sentence; "" where it was, or for none."""
+        """That it is of the file as drawn and what counts once the building was measured, with blanks for it, in a sentence; "" where it
+        was, or for none."""
         if self.measured or np.isnan(self.hz):
             return ""
-        return f"{self.hz:.1f} Hz by the file as drawn; {COUNTS}."
+        ajar = f", {self.closes_door} watched above ____ Hz" * self.exit_first
+        return f"{self.hz:.1f} Hz by the file as drawn; {COUNTS}: ____ Hz{ajar}."
 
     @property
     def full_said(self):

@@ -43,7 +43,7 @@ from helpers.studies.commissioning.steps.frame import (
     WORKS,
     DayStep,
 )
-from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, ceiling_shown, entered_said, is_entered
+from helpers.studies.commissioning.steps.not_run import FAST, UNTIL_SET_BACK, entered_said, is_entered
 from helpers.studies.commissioning.steps.plant import ALARM, LOCK, MOVES, STARTS, UNLOCK
 from helpers.studies.commissioning.steps.two_rounds import lever_said
 from helpers.studies.doors.open import speeds_asked
@@ -89,7 +89,7 @@ def before_steps(rounds):
         yield DayStep(
             "pre-checks", "Ceiling of speed, in the drive", (LEAD, SWITCH, ELECTRICIAN), TEST_MIN,
             f"{entered_said(ceiling)} The Hz that the drive then shows go into the column Note.",
-            f"the drive shows {ceiling_shown(ceiling)} as its highest speed. What it stands on: {ceiling.said}",
+            f"the drive shows {ceiling.keyed_said} as its highest speed. What it stands on: {ceiling.said}",
             f"{ceiling.both_said}; no step goes above it{f'; {COUNTS}' * bool(ceiling.as_drawn_said)}", "nobody starts the fan",
             UNTIL_SET_BACK, CAPPED, (ENTERED,),
             added=True, stops=FAN,

@@ -117,7 +117,8 @@ def _damper(rounds):
     ) * bool(exits)
     return DayStep(
         "alarms and panel", DAMPER, (LEAD, SWITCH, *([LOWER] if exits else []), UPPER), 2 * TEST_MIN,
-        f"{watched}In MANUAL raise the speed in steps of one hertz, no higher than {top}, doors shut, until the blade lifts; lower it "
+        f"{watched}In MANUAL raise the speed in steps of one hertz, no higher than {top} or the ceiling in the drive, "
+        "whichever is lower, doors shut, until the blade lifts; lower it "
         f"until it seats.{exits_stop_said(rounds)}{stopping_door_said(rounds)} Where it has not lifted there: no higher, no hand in it; "
         f"at which pressure it opens stays {word_of('open')}. Sheet Clock.",
         told, "sheet Clock", "spring or weight set by its trade; again", f"no hand in the blade; {BY_HAND}; {SWING}; {STOP}", MANUAL,

@@ -6,6 +6,7 @@ One source for the steps of a test day and for the acceptance sheet: nobody read
 import numpy as np
 
 from helpers.model.files import texts
+from helpers.studies.duty.permissible_speed import LOWER_NOTE
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
@@ -75,8 +76,10 @@ def is_entered(ceiling):
 
 def entered_said(ceiling):
     """How the `Ceiling` gets into the drive, and how it comes out again."""
+    note = "" if ceiling.measured else f" {LOWER_NOTE[0].upper()}{LOWER_NOTE[1:]}."
+    keyed = ceiling.keyed_said
     return (
-        f"{ceiling_shown(ceiling)} entered as the drive's highest speed in MANUAL and by loop, and read back. The value that stood there "
-        "goes on the list of forced values, with its Hz: whether it is set back when the stair is given back hangs on what the day "
-        "comes to."
+        f"{keyed[0].upper()}{keyed[1:]} entered as the drive's highest speed in MANUAL and by loop, and read back.{note} The value that "
+        "stood there goes on the list of forced values, with its Hz. It is set back at the end only where nothing failed and nothing is "
+        "left open."
     )

@@ -23,7 +23,7 @@ from helpers.studies.doors.window import handle_force_n
 from helpers.studies.duty.fan_duty import ACTIVATION_S
 from helpers.studies.duty.full_speed import SHOWN_HZ
 from helpers.studies.duty.mains_lost import WATCHED_S, start_ramp_s, to_pressure_s, until_power
-from helpers.studies.duty.permissible_speed import borne_hz, ceiling_of
+from helpers.studies.duty.permissible_speed import COUNTS, borne_hz, ceiling_of
 from helpers.studies.duty.relief_damper import BLADE_HYSTERESIS, blades_of, relief_said
 from helpers.studies.report import fine, limit_text
 from helpers.studies.status import word_of, worst_of
@@ -49,6 +49,7 @@ BY_A_LEAF = f"{SWING}; the pair on the side to which its leaf does not swing, th
 
 
 BLADE_BY_HAND = "a pair at the damper, the electrician at the isolator", LOCKED_OUT
+LEAST_ROOM_HZ = 1.0  # a step of the hand at the speed; ours
 NOT_LIFTED = "nobody: no speed of the day lifts it"
 # The one way in which a hand comes near the blade, and the way back from it, a step of its own.
 LOCK = "Switch to OFF, the fan seen to stop; the electrician isolates, locks out and proves it dead"
@@ -172,7 +173,10 @@ def _override(tower, window, shut):
     today, year = ([] if air is None else _forces(tower, window, air, where, tried_hz) for where in (shut, conditions_of(site, cases)))
     bears = f"; past it {word_of('wrong')}" * ceiling.lower
     bears += f"; above {closes_hz:.1f} Hz a final exit may stay ajar" * (top_hz <= closes_hz < most_hz)
-    agreed = f"as agreed in writing with the fire service, at most {ceiling.said}{bears}; without one in writing it is not run"
+    drawn = f"; {COUNTS}" * bool(ceiling.as_drawn_said)
+    agreed = (
+        f"as agreed in writing with the fire service, at most {ceiling.said}{drawn}{bears}; without that agreement in writing: {NOT_RUN}"
+    )
     who = "one at the panel, one at the drive's display"
     borne = min([one for one in (most_hz, safe_hz, top_hz, closes_hz) if one > 0])
     yield PlantTest(OVERRIDE, "frequency", borne, agreed, chain, who, SWING)
@@ -235,7 +239,7 @@ def _damper(tower, shut):
     top = "no speed of this drive" if np.isnan(ceiling.hz) else f"{ceiling.hz:.1f} Hz"
     reached = "" if np.isnan(lifts_hz) else f"from about {lifts_hz:.0f} Hz; " + (
         f"that is above the day's ceiling of {top}: not measured, and only a hand lifts the blade" if over else
-        f"no higher than {top}")  # fmt: skip
+        f"no higher than {top}{_room_said(ceiling, lifts_hz)}")  # fmt: skip
     many = f"{relief_said(relief)}: the one furthest off is written here; " * ((relief.count or 1) > 1)
     others = site.stair.more_reliefs
     many += f"of storey {relief.level} alone: {relief_said(*others)}, is tried likewise and judged by its own setting; " if others else ""
@@ -262,6 +266,13 @@ def _damper(tower, shut):
     still = Remark("wrong", Says(MOVES, YES_NO[1:]), lambda values: stuck)
     each = f" for all {blades_of(*site.stair.reliefs)}" if many else ""
     yield PlantTest(MOVES, "", None, f"yes{each}, lifted full way and back, blade and seat clean{by_hand}", (still,), *BLADE_BY_HAND)
+
+
+def _room_said(ceiling, lifts_hz):
+    """How little room lies under the ceiling where the blade lifts, and that a lower ceiling of page 18 bars the test, in words."""
+    close = f", only {ceiling.hz - lifts_hz:.1f} Hz of room: the blade may not lift under it" * (ceiling.hz - lifts_hz < LEAST_ROOM_HZ)
+    lower = "" if ceiling.measured else f"; {NOT_RUN} where page 18 has a ceiling below {lifts_hz:.0f} Hz"
+    return f"{close}{lower}"
 
 
 def barred_test(test, sheet):

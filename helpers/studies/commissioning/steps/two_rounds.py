@@ -119,14 +119,14 @@ def short_lines(sheet):
     if sheet.ceiling is not None:
         told = f"{CEILING}: {sheet.ceiling.short}.".replace(STUCK_SHUT, "damper stuck")
         if sheet.ceiling.as_drawn_said:  # in a line's room, so that the first door stands in the first screen
-            told = told.replace("in the file's weathers", "as drawn (page 18's counts if lower)")
+            told = told.replace("in the file's weathers", "as drawn")
         if sheet.enters_ceiling:
             most, stays = max(_wanted_hz(sheet)), ceiling_shown(sheet.ceiling)
             caps = (
                 f"{stays} caps a fire's {with_unit(most, 'frequency', 1)}" if sheet.ceiling.passed_by(most) else f"{stays} is enough today"
             )
             jams = f", above it doors can jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
-            told += " Before the start enter it as highest speed, read it back. "
+            told += f" Before the start enter {_keyed(sheet.ceiling)} as highest speed, read it back. "
             told += "Before you leave owner" if sheet.before_loop else "The old one back where nothing fails; else owner"
             told += f" and authority write which speed stays: {caps}{jams}."
         yield told
@@ -135,6 +135,11 @@ def short_lines(sheet):
         return
     by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {sheet.ceiling.by_hand_said}"
     yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}."
+
+
+def _keyed(ceiling):
+    """What is keyed in, in few words beside its own figure."""
+    return "it" if ceiling.measured else ceiling.keyed_said
 
 
 def _short_rounds(sheet):
