@@ -48,7 +48,9 @@ class GoodStep:
         """Who is left, by name where there are few."""
         if len(self.left) == 1:
             return f"Only this is left: {self.left[0].name}."
-        return f"{len(self.left)} are left" + (f": {_named(self.left)}." if len(self.left) <= MOST_NAMED else ".")
+        return f"{len(self.left)} of {len(FAULTS)} faults still fit, nothing is proved" + (
+            f": {_named(self.left)}." if len(self.left) <= MOST_NAMED else "."
+        )
 
 
 @dataclass(frozen=True)

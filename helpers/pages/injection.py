@@ -8,7 +8,8 @@ from helpers.formulas import signals
 from helpers.model.site.file import read_site
 from helpers.pages.printed import in_records, injection_page, written_card
 from helpers.pages.sites import OnSite, Together
-from helpers.plots.markup import MOST_WORDS, Verdict
+from helpers.plots.headline import headline_html, told_in_view
+from helpers.plots.markup import MOST_WORDS, Verdict, paragraphs_html
 from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.record.sections.signed import before_the_loop
@@ -25,9 +26,10 @@ from helpers.studies.commissioning.sheets import (
     write_injection_sheet,
 )
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
-from helpers.studies.report import fine
+from helpers.studies.report import fine, listed
 from helpers.studies.status import word_of
 from helpers.widgets.controls import UNITS
+from helpers.widgets.panel import Reading
 from helpers.widgets.typed_sheet import TypedSheet
 
 DEFAULT_SITE = "Larkfield House"
@@ -210,6 +212,9 @@ class InjectionPanel:
         return "".join(f" {said}" for said in told)
 
 
+LOOK_AT_TYPE = "Do: at the drive, read each input's signal type and compare it with the plate"
+
+
 def in_steps(caution):
     """A caution whose steps are numbered, each for its own place: (lines before the first signal, the step of a wire off, the last)."""
     lead, *steps = STEP.split(caution)
@@ -254,6 +259,22 @@ def _steps_said(seen):
     told = [f" {failed} of the steps with wires off and alarms fail."] if failed else []
     told += [f" {left} steps with wires off and alarms to go."] if left else []
     return "".join(told)
+
+
+def not_told_apart(sheet):
+    """Which settings no injected signal tells from the right one on a sheet that is open, and what is looked at instead. Returns a
+    `Reading`."""
+
+    def told():
+        names = sheet.plan.not_told_apart
+        if not names:
+            verdict = Verdict("good", "Every wrong setting that was tried shows at one of the points")
+        else:
+            words = f"{sheet.panel.site.name}: no signal here shows that {listed(names)}: the displays are right either way"
+            verdict = Verdict("attention", words, f"{len(names)} wrong settings show at no point", do=LOOK_AT_TYPE)
+        return told_in_view(verdict) if not verdict.head else headline_html(verdict) + paragraphs_html([verdict.words]), str(verdict)
+
+    return Reading(told)
 
 
 @cache

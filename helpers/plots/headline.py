@@ -2,7 +2,8 @@
 
 Mark, head and what to do stand in one block that sticks to the top of the page (public CSS, `position: sticky`) as long as the part that it
 heads is in view: all that follows it in the same box. So a screen of a long table has its answer on it, and there is no copy to be read out
-twice. What it is of (the case) and the tiles scroll away.
+twice. What it is of
+(the case) stands beside a figure as far as it is short; the rest of it and the tiles scroll away.
 """
 
 import re
@@ -21,6 +22,7 @@ HEADS_STYLE = f"<style>\n{page_part('heads.css')}\n</style>"
 _STUCK = "position:sticky;top:0;z-index:6;background:var(--jp-layout-color0,#fff)"
 
 _WITH_UNIT = re.compile(r"\d ?(Pa|in\. w\.c\.|N|lbf|Hz|%|s|min|°[CF]|m|ft)(?!\w)")
+MOST_CASE = 8  # words of a case beside a head: ours
 MOST_STUCK = 30  # words of what has no head: more would stand over half of what they are of
 _HEARD = ' role="status" aria-live="polite"'  # read out as it changes
 _UNSEEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
@@ -56,11 +58,24 @@ def _blocks(verdict):
         f'<span style="{looks}">{escape(what)}<br>{value}{escape(_bare(figure, limit))}</b>{f" / {escape(limit)}" if limit else ""}</span>'
         for what, figure, limit in (one for one in verdict.tiles if one is not decides)
     )
-    case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:0 12px">{escape(verdict.case)}</div>' if verdict.case else ""
-    figure = decides and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(_tile_said(decides))}</span>'
+    beside = _tile_said(decides) if decides else _case_beside(verdict)
+    rest = verdict.case if decides else verdict.case.removeprefix(beside).removeprefix("; ")
+    case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:0 12px">{escape(rest)}</div>' if rest else ""
+    figure = beside and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(beside)}</span>'
     said = [(verdict.kind, f"{escape(verdict.head)}{figure}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
     head = "".join(judged_html(*one, HEAD, 2) for one in graver_first(said))
     return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:2px 0">{tiles}</div>'
+
+
+def _case_beside(verdict):
+    """The case of a head with a figure, as far as it stands beside it: two pages may have two figures of one door, each of its own case.
+
+    >>> from helpers.plots.markup import Verdict
+    >>> _case_beside(Verdict("wrong", "w", "25 Pa over 35 Pa at door 0", case="winter, doors shut; 2 more"))
+    'winter, doors shut'
+    """
+    case = verdict.case.partition("; ")[0]
+    return case if _WITH_UNIT.search(verdict.head) and not verdict.also and len(case.split()) <= MOST_CASE else ""
 
 
 def _deciding(verdict):

@@ -5,7 +5,7 @@ from dataclasses import replace
 from html import escape
 
 from helpers import __version__, require
-from helpers.plots.headline import headline_html, told_in_view
+from helpers.plots.headline import headed, headline_html, told_in_view
 from helpers.plots.markup import (
     BESIDE,
     TABLE,
@@ -30,7 +30,7 @@ from helpers.record.board import DECIDE, NOT_YET, SENTENCE, first_deed, section_
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
-from helpers.studies.status import one_line, word_of, worst_of
+from helpers.studies.status import DESIGNER, one_line, word_of, worst_of
 
 
 def found(record, kind, key):
@@ -55,6 +55,7 @@ def verdict_of(section):
 
 
 MOST_SEEN, MOST_SENTENCE = 20, 32  # words of a verdict in view: whole clauses, the first always; a first sentence that long is whole
+NOT_YET_ENTERED = "Enter nothing yet. "  # before what is right, or not, at a set point that fails
 _ASIDE = re.compile(
     r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
 )
@@ -77,7 +78,7 @@ def in_view(verdict):
             break
         seen = f"{seen} {part}"
     seen = seen if seen == told else f"{seen.rstrip(' ,;:.')} …"
-    return f"Do not enter. {seen}" if aside else seen
+    return f"{NOT_YET_ENTERED}{seen}" if aside else seen
 
 
 def verdict_folded(section):
@@ -94,8 +95,13 @@ def _beginning(section):
 
 
 def summary_shown(record):
-    """(HTML, plain text) of what fails, then what to buy, set and check, as lists."""
-    return "".join(map(lines_html, (record.fails, record.summary))), "\n".join((*record.fails, *record.summary))
+    """(HTML, plain text) of what fails, with whom to ask before anything is entered, then what to buy, set and check, as lists."""
+    words, lists = "\n".join((*record.fails, *record.summary)), "".join(map(lines_html, (record.fails, record.summary)))
+    fails = sum(line.startswith(f"{word_of('wrong')}: ") for line in record.fails)
+    if not fails:
+        return lists, words
+    head = f"{fails} {word_of('wrong')} of {record.site.name}: nothing is entered yet"
+    return headed(Verdict("wrong", head, head, do=DESIGNER), lists), words
 
 
 MEMORY, DAGGER, DAGGER_MEANS = (

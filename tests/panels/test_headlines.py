@@ -176,9 +176,9 @@ def test_tiles_and_sentence_stand_over_all_figures_on_a_page_without_a_kernel(pa
     assert order[0] >= 0
 
 
-def test_what_to_do_stands_under_the_headline_and_what_it_is_of_with_the_figures_after_it():
+def test_a_short_case_stands_beside_the_figure_of_a_headline_and_what_to_do_under_it_before_the_tiles():
     verdict = Verdict("wrong", "all of it", "17 N over 133 N", (("Heaviest", "150 N", "133 N"),), "winter, doors shut", "Do: close < it")
-    order = [headline_html(verdict).find(part) for part in ("17 N over", "Do:", "close &lt; it", "winter, doors shut", "Heaviest")]
+    order = [headline_html(verdict).find(part) for part in ("17 N over", "winter, doors shut", "Do:", "close &lt; it", "Heaviest")]
     assert order == sorted(order)
     assert order[0] >= 0
     assert "Do: close < it" in str(verdict)

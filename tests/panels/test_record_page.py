@@ -26,6 +26,7 @@ from helpers.record.page import (
     MEMORY,
     MOST_SEEN,
     MOST_SENTENCE,
+    NOT_YET_ENTERED,
     answered,
     board_html,
     in_view,
@@ -359,10 +360,10 @@ def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_i
         seen = in_view(section.verdict)
         html, words = verdict_folded(section)
         counts.append(len(seen.split()))
-        assert seen.removeprefix("Do not enter. ").removesuffix(" …") in section.verdict
+        assert seen.removeprefix(NOT_YET_ENTERED).removesuffix(" …") in section.verdict
         assert section.verdict in unescape(html)
         assert section.verdict in words
-        assert seen.startswith("Do not enter. ") == section.verdict.startswith(("Found at a set point", "Not to be entered"))
+        assert seen.startswith(NOT_YET_ENTERED) == section.verdict.startswith(("Found at a set point", "Not to be entered"))
     assert sorted(counts)[len(counts) // 2] <= MOST_SEEN
     assert max(counts) <= 3 + MOST_SENTENCE + 1
 

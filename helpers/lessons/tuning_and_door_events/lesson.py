@@ -349,9 +349,9 @@ def _lines():
         _ramp_line(),
         f"The airflow recovers in {opens} after the final exit door opens, in {shuts} after it shuts; the ramp alone takes {ramp}. "
         f"{found.time_asked()}.",
-        f"As it shuts another door takes {peak} with these numbers, worst weather and warmth of the stair, {limit} is "
+        f"As it shuts another door takes {peak} with the numbers of line 2, worst weather and warmth of the stair, {limit} is "
         f"allowed; of all that was tried, what keeps it below that: {_enough(found)}.",
-        f"With these numbers, {heavy.short_said()}.",
+        f"With the numbers of line 2, {heavy.short_said()}.",
         f"Limits: a model without gusts along tubes or give of the building; measure forces. {found.box.air.said()}",
     )
     return tuple(bare(line) for line in lines if line)  # the line of the ramp says it of all

@@ -30,7 +30,7 @@ from helpers.studies.measured.years.told import (
     years_told,
 )
 from helpers.studies.report import limit_text
-from helpers.studies.status import one_line, ranked, word_of
+from helpers.studies.status import MOST_TO_DO, one_line, ranked, word_of
 from helpers.units.said import drawn, in_each, with_unit, written_out
 from helpers.widgets.panel import Reading
 
@@ -166,9 +166,15 @@ def band_html(section, site_name, tiles=()):
     own = "; the limit is the self-test's own, not the accuracy" if first.source == LOG else ""
     case = f"{site_name}{own}{f'; {others} more to look at below' if others else ''}"
     steps = [step for step in STEP.split(first.remedy) if step]  # in a list where their order matters
-    do = f"Do: {first.remedy}" if len(steps) == 1 else "Do: these steps, in this order"
+    do = f"Do: {first.remedy}" if len(steps) == 1 else _first_step(steps)
     listed = lines_html(steps, numbered=True) if len(steps) > 1 else ""
     return headline_html(Verdict(first.severity, "all of it", one_line(first), tiles, case, do)) + listed
+
+
+def _first_step(steps):
+    """What to do where several steps have an order: the first of them, which stays in view, and that the others follow; in one line."""
+    do = f"Do: 1. {steps[0].rstrip(' .;')}; then step 2 of {len(steps)} below the headline"
+    return do if len(do.split()) <= MOST_TO_DO + 1 else f"Do: the {len(steps)} steps below the headline, in this order"
 
 
 def years_page(years, system="Pa"):

@@ -17,6 +17,7 @@ from helpers.studies.status import SPARE_PA, room_status
 
 PLACES = "low sides behind the doors, one instrument near each end; see the placement study"
 NONE_TO_ENTER = "no figure to enter: no set point under any rule suits every weather and warmth of the stair; first what would change that"
+AS_ON_PLATE = " as on the plate"  # ends what a door has once a wrong entry is put right
 HALF_STEP_PA = 0.5  # of the set points tried
 SIDES = {
     "average": "neither end is held at the set point",
@@ -315,7 +316,7 @@ def _both_entries(now, then, names):
     if now.key not in then:
         return now.figure
     has, rest = now.figure.split(", max. ", 1)
-    right = f"{then[now.key].figure.partition(', max. ')[0]} once {listed(names)} {'is' if len(names) == 1 else 'are'} as on the plate"
+    right = f"{then[now.key].figure.partition(', max. ')[0]} once {listed(names)} {'is' if len(names) == 1 else 'are'}{AS_ON_PLATE}"
     return f"{has}, {right}, max. {rest}"
 
 

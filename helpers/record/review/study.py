@@ -154,12 +154,26 @@ class Review:
             for one in findings:
                 remedy = one.remedy.partition("; ")[0]
                 if one.severity == "wrong" and self.whose(one) == STRATEGY and short_remedy(remedy):
+                    if self.bench.smoke_control and (worse := self._worse_once_right()):
+                        return worse
                     first = "approval first, fan in manual" if self.bench.smoke_control else "fan in manual"
                     return f"Do: {first}: {remedy.partition(' (storey')[0]}"
         wrong = [self.whose(one) for one in self.findings if one.severity == "wrong"]
         if wrong and STRATEGY not in wrong:
             return "Ask: whoever answers for the building; no entry mends it"
         return "Ask: the list under the panel, the most serious first" if self.findings else ""
+
+    def _worse_once_right(self):
+        """Whom to ask before an entry that, put right, leaves a door of the building further out than it is, in one line of a panel; ""
+        where none does."""
+        for one in self.findings:
+            has, then, right = one.figure.partition(rule.AS_ON_PLATE)
+            if one.severity == "wrong" and then and self.whose(one) == BUILDING:
+                pressure, _, names = has.rpartition(", ")[2].partition(" once ")
+                door, limit = one.what.partition(",")[0], right.lstrip(", ").partition(",")[0]
+                names = names.removesuffix(" is").removesuffix(" are")
+                return f"Ask: the designer first: {names} put right gives {door[0].lower()}{door[1:]} {pressure}, {limit}"
+        return ""
 
     @property
     def hidden(self):
