@@ -51,7 +51,7 @@ def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_ar
     unfold(panel)
     group = panel.groups[1]
     (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("All in view")]
-    assert mine.description == "All in view here are checked: take off their demo marks"
+    assert mine.description == "I have checked every value shown here on site: take off the demo marks"
     before = panel.line.verdict.head
     mine.click()
     assert panel.line.verdict.head != before
@@ -209,7 +209,7 @@ def test_an_entry_that_was_copied_bears_its_mark_and_one_that_does_not_count_say
 
 def test_figures_are_taken_over_as_ones_own_by_a_button(panel):
     group = panel.groups[1]
-    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("All in view here are checked"))
+    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked every"))
     mine.click()
     assert not panel.form.is_demo("storeys", 0, "height")
     assert "taken over from the demo" in group.fold.button.description  # never silently

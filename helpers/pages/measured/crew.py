@@ -52,7 +52,8 @@ STILL_LATCHES = "After work at a closer or leaf let it go, fan off and on: it mu
 MOST_WORDS, LONG_CLAUSE = 24, 20
 STATES = ("good", "attention", "wrong", "open")  # of the report's lines, in the order of the table
 # Of the lines of a step; with the two columns before them they fit in a window that is 1280 px wide.
-FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), ("note", "Note", (), 140))
+NOTE = "note"
+FIELDS = (("done", "Seen", SEEN, 104), ("time", "Time", (), 64), ("initials", "Initials", (), 64), (NOTE, "Note", (), 140))
 
 
 @in_each
@@ -139,8 +140,15 @@ class StepsPanel:
         if isinstance(step, tuple):
             return lambda: self.procedure.left_out_said(step)
         cells = [{"field": self.field(step.number, name), "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
-                 for name, head, words, _ in FIELDS]  # fmt: skip
+                 | self._if_decided(step.number, name) for name, head, words, _ in FIELDS]  # fmt: skip
         return [step.label, lambda number=step.number: self._who(number), *cells]
+
+    def _if_decided(self, number, name):
+        """Of a step that is NOT RUN only the note can be typed into, until it says who decided otherwise in writing."""
+        barred, note = (lambda: bool(self.procedure.steps[number - 1].against)), self.field(number, NOTE)
+        if name == NOTE:
+            return {"hint": lambda: "decided by" * barred()}
+        return {"open": lambda values: not barred() or bool(values.get(note))}
 
     def _who(self, number):
         """Who does a step, how long, and in what state it leaves the fan."""

@@ -215,7 +215,7 @@ class FittedPanel:
         now = self.found.at(set_point_pa)
         tiles = (
             middle_tile(worst),
-            share_tile("All doors hold in", now.probability),
+            share_tile("Doors and final exits hold in", now.probability),
             ("Set point", with_unit(set_point_pa, "pressure"), "not to be entered from here"),
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
@@ -299,7 +299,7 @@ def alarms_card(panel):
         f"limits and delays down; designer and authority agree how they are held off, {minute:.0f} min after a start; then each is proved"
     )
     sure = panel.found.own.probability
-    failing = "" if sure >= 1 else f"{percent(sure)} of buildings keep every door; of conditions with all inside; "
+    failing = "" if sure >= 1 else f"every door and final exit inside in {percent(sure)} of the buildings that fit the day; "
     case = f"{failing}{panel.fitted.site.name}; all doors shut; figures to compare"
     band = headline_html(Verdict("open", table.note, head, case=case, do=do))
 

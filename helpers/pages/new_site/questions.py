@@ -62,7 +62,7 @@ class Questions:
         self.body, self.rest, self.told = VBox(), VBox(), HTML()
         self.more, self._more = Fold(f"More ({len(more)})", self.rest), more
         self._blocks = {self.body: [], self.rest: []}
-        mine = button("All in view here are checked: take off their demo marks", lambda: panel.do(self.accept))
+        mine = button("I have checked every value shown here on site: take off the demo marks", lambda: panel.do(self.accept))
         self.fold = Fold(title, self.body, self.told, mine, self.more.button, self.more.inside)
         self.box = VBox([self.fold.button, self.fold.inside]).add_class("group")
         for fold in (self.fold, self.more):

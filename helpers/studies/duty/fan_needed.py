@@ -183,7 +183,7 @@ class FanNeeded:
             return f"no fan of any size holds the set point: {self._why_none()}"
         pairs = (self.taken_m3_s[place], self.taken_pa[place]), (self.flow_m3_s[place], self.pressure_pa[place])
         taken, asked = (f"{with_unit(flow, 'flow')} against {_told_pa(pressure)}" for flow, pressure in pairs)
-        given = f"{with_unit(max(float(self.stated_pa[place]), 0.0), 'pressure')} at that flow and {self.highest_hz:g} Hz"
+        given = f"{with_unit(max(float(self.stated_pa[place]), 0.0), 'pressure')} at that flow at its full {self.highest_hz:g} Hz"
         return f"the stair takes {taken}, with margins {asked}; the fan stated gives {given}, {self._spare(place)}"
 
     def said(self, inside=True, barred=False):

@@ -240,7 +240,7 @@ def alarm_why(study):
     if limits is None:
         return ""
     accuracy = with_unit(limits.accuracy_pa, "pressure", (2, 4))
-    shown = f"by {accuracy}, the readings' accuracy, wider than what loops at rest show whose doors are all inside"
+    shown = f"{accuracy} (the readings' accuracy) wider than the readings of a settled loop with every door inside"
     told = [f"{SETTLED}: {shown}"]
     if limits.year_hours is not None:
         told.append(f"{limits.year_hours} hours of a typical year beyond the tightest")

@@ -212,7 +212,7 @@ def lever_said(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"{handle} at the handle: {stile} at the latch stile."
+    return f"One limit, two gauge places: {handle} at the handle, {stile} at the latch stile (farther from the hinge, so less)."
 
 
 def _crew_said(sheet):
