@@ -100,7 +100,7 @@ def summary_shown(record):
     fails = sum(line.startswith(f"{word_of('wrong')}: ") for line in record.fails)
     if not fails:
         return lists, words
-    head = f"{fails} {word_of('wrong')} of {record.site.name}: nothing is entered yet"
+    head = f"{fails} {word_of('wrong')} in the record: nothing is entered yet"
     return headed(Verdict("wrong", head, head, do=DESIGNER), lists), words
 
 
