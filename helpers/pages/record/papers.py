@@ -109,7 +109,7 @@ class PapersPanel:
         if fails:
             sent = next(paper for paper in self.made.papers if paper.goes_out)
             head, do = (
-                f"Record fails in {fails} points; paper {sent.number}, with its blanks, alone goes out",
+                f"Record fails in {fails} points; only paper {sent.number}, blanks open, goes out",
                 f"Do: send paper {sent.number}, {sent.title}, now; the other {count - 1} only as DRAFT, to be read",
             )
             case = f"{self.design.site.title}. First: {first[0].partition(': ')[2].partition('; ')[0]}"
