@@ -9,6 +9,7 @@ from helpers.units.said import written_out
 
 __all__ = ["numbers_in", "record_numbers", "strange", "texts_in"]
 
+OWN_STEP = re.compile(r"step \d+")  # by which a paper's list of what is to be signed names a step of its own
 NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)*(?![\w])")
 FIXED = frozenset({"0.1.0", "135", "72", *map(str, range(1, len(priority()) + 1))})  # the release in the stamp, ASHRAE 135, NFPA 72, orders
 
@@ -48,6 +49,6 @@ def strange(paper, known):
                 drawings=[words for _, words in part.drawings])
         for part in paper.parts
     ]  # fmt: skip
-    for text in texts_in([paper.title, paper.for_whom, quoting]):
+    for text in (one for one in texts_in([paper.title, paper.for_whom, quoting]) if not OWN_STEP.fullmatch(one)):
         found |= {number: text for number in NUMBER.findall(text) if number not in known | FIXED}
     return found
