@@ -66,9 +66,7 @@ BEGUN = "Not finished: papers are being written here, or their writing was stopp
 ENDINGS = (".html", ".md", ".xlsx")  # of every paper
 NARROW, WIDE_CELL, VERDICT = 26, 44, 12  # widths of columns, in letters
 BLANK_CELL = 30
-LEFT_OUT_NOTE = (
-    "These tables stand in the page (.html), in print (.pdf) and in Markdown (.md) of this paper alone: nothing in them is filled in."
-)
+LEFT_OUT_NOTE = "These stand in the page (.html), in print (.pdf) and in Markdown (.md) of this paper alone: nothing in them is filled in."
 
 
 @dataclass(frozen=True)
@@ -341,13 +339,14 @@ def _write_blank(path, text):
 
 def write_sheets(paper, stamp, path, paper_size="A4"):
     """Write the tables of a paper, a sheet each, with filters; empty cells are open to fill in, all else is locked; of a paper without a
-    table one sheet says why it has none, and of one whose workbook leaves some out the first sheet lists them. Returns the path."""
+    table one sheet says why it has none, and of one whose workbook leaves some out the first sheet lists them; what stands under headings
+    without a sheet of their own, cautions and steps too, has one together. Returns the path."""
     page = None
     if not paper.sheets:
         (heading, part), *_ = paper.numbered
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines)
         page = Page(heading, stamp.title(paper), stamp.short, paper_size, stamp.system, lines)
-    for heading, part, table in (*_left_out(paper), *paper.sheets):
+    for heading, part, table in (*_left_out(paper), *_in_words(paper), *paper.sheets):
         steps = (f"{number}. {step}" for number, step in enumerate(part.steps, 1))
         lines = (*stamp.first(paper), heading, *part.cautions, *part.lines, *steps, *filter(None, [table.note]))
         page = Page(f"{heading.split()[0]} {table.title}", f"{stamp.title(paper)}, {table.title}", stamp.short, paper_size,
@@ -359,11 +358,25 @@ def write_sheets(paper, stamp, path, paper_size="A4"):
 
 
 def _left_out(paper):
-    """The sheet that lists the tables which a workbook does not hold, in a tuple; of one that holds all none."""
+    """The sheet that lists the tables and pictures which a workbook does not hold, in a tuple; of one that holds all none."""
     kept = [id(table) for *_, table in paper.sheets]
-    rows = tuple((heading, table.title) for heading, part in paper.numbered for table in part.tables if id(table) not in kept)
-    table = Table("left out", "Not in this workbook", ("Under", "Table"), rows, note=LEFT_OUT_NOTE)
+    rows = [(heading, table.title) for heading, part in paper.numbered for table in part.tables if id(table) not in kept]
+    rows += [(heading, f"Picture: {plot.title}") for heading, part in paper.numbered for plot in part.pictures]
+    rows += [(heading, f"Drawing: {words}") for heading, part in paper.numbered for _, words in part.drawings]
+    table = Table("left out", "Not in this workbook", ("Under", "Table or picture"), tuple(rows), note=LEFT_OUT_NOTE)
     return ((f"{paper.number}.0 Not in this workbook", Part("Not in this workbook"), table),) if rows else ()
+
+
+def _in_words(paper):
+    """The sheet of what stands under headings without a sheet of their own, in a tuple; of a paper without such a heading none."""
+    own, numbered_blanks = {heading for heading, *_ in paper.sheets}, any(table.key == "blanks" for *_, table in paper.sheets)
+    rows = tuple(
+        (heading, f"{kind}{f' {place}' * (kind == 'Step')}", text) for heading, part in paper.numbered if heading not in own
+        for kind, told in (("Caution", part.cautions), ("Words", part.lines), ("Step", part.steps), ("Blank", part.blanks))
+        for place, text in enumerate(told, 1) if kind != "Blank" or not numbered_blanks
+    )  # fmt: skip
+    title = "Cautions, words and steps"
+    return ((f"{paper.number}.0 {title}", Part(title), Table("words", title, ("Under", "What", "As it stands there"), rows)),) * bool(rows)
 
 
 def _rows(page, table):

@@ -53,9 +53,10 @@ LEGEND = (
     "enter it as it stands."
 )
 ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
-CALLED, REPEATED = "call", 3  # key of the table of names and telephones; times in a table from which a sentence becomes a note, ours
+CALLED, FINDINGS = "call", "findings"  # keys of tables: names and telephones; what the record found
+REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
-SIGNED_TOO, _CHECKED = ("schedules", "tuning"), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
+SIGNED_TOO, _CHECKED = ("schedules", "tuning", ANALYSIS), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
 _ASKED = re.compile(r"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+")  # where a cell sends to a question
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
@@ -221,10 +222,8 @@ class Stamp:
         count = len(self.fails)
         if not count:
             return f"{self.undecided.partition(': see')[0]}. Nothing is released." if self.undecided else self.state
-        return (
-            f"{DRAFT}: the record fails in {count} point{'s' * (count > 1)}, listed at the head of {self._listed_at}. "
-            "They come first: nothing here is set yet."
-        )
+        points = f"{count} point{'s' * (count > 1)}, listed at the head of {self._listed_at}"
+        return f"{DRAFT}: the record fails in {points}. That comes first: nothing here is set yet."
 
 
 def paper_html(paper, stamp):
@@ -352,8 +351,9 @@ def issued(paper):
 
 
 def _checks(paper):
-    """A table with room to sign for every line and step of a paper that is CHECK: with the legend, or bought or tuned by."""
+    """A table with room to sign for every line and step of a paper that is CHECK: with the legend, bought or tuned by; of an analysis its findings."""
     rows = [(part.title, str(row[0]), "", "") for part in paper.parts for table in part.tables
+            if paper.key != ANALYSIS or table.key == FINDINGS
             for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip
     rows += [(part.title, f"step {at}", "", "") for part in paper.parts for at, one in enumerate(part.steps, 1) if _CHECKED in one]
     if rows and (paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts)):

@@ -15,7 +15,7 @@ from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided
 from helpers.record.papers.enquiry import answered_table
-from helpers.record.papers.paper import ANALYSIS, Paper, Part
+from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
 from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted, reading_at_supply
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
@@ -24,11 +24,18 @@ from helpers.units.said import with_unit
 QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only for some sites
+CALL_MARK = "BLANK O"  # before the number of each name and telephone on the owner's sheet
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
 RULE, ALL = "@rule", "*"
 NOT_SET = "not set yet: ask the licensed engineer"
 SIGNED_FIRST = f"({word_of('attention')}: the licensed engineer signs for it first)"
 _REASON = re.compile(rf"\({word_of('attention')}: [^()]*\)")
+AFTER_THAT = (
+    "What the record found besides follows, each line for later: nothing of it is ordered, entered, tuned or tested before what fails is "
+    "settled, and it may not stand then.",
+    "Later, if it still stands: {}",
+)
+SETTLED_FIRST, PLANNED = "after what fails is settled", "Planned, nothing of it set yet"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
 UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
@@ -132,7 +139,10 @@ class Teller:
         record = self.design.record()
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
-        return [told.format(record.state_line, undecided), *filter(None, [self._exit_said()]), *record.summary]
+        said = [told.format(record.state_line, undecided), *filter(None, [self._exit_said()])]
+        if not record.fails:
+            return [*said, *record.summary]
+        return [*said, AFTER_THAT[0], *(AFTER_THAT[1].format(line) for line in record.summary)]
 
     def _exit_said(self):
         """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""
@@ -165,7 +175,7 @@ class Teller:
 
     def _lines_quoted(self, told):
         """Lines of board and schedule and figures of sections, in one table, each with its place in the record."""
-        rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self.quoted.decided, told.get("decided", ()))]
+        rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self._decided, told.get("decided", ()))]
         for place in told.get("settings", ()):
             group, name = place.split("/", 1)
             cells, state = self.quoted.row(group, name)
@@ -180,12 +190,19 @@ class Teller:
             cells, states = zip(*rows, strict=True)
             yield Table(f"quoted {told['title']}", "Figures, and their place in the record", QUOTED, cells, states)
 
+    def _decided(self, what):
+        """As `Quoted.decided`; nothing is bought or kept, and so none is PASS, while the record fails something."""
+        (label, value, why), state = self.quoted.decided(what)
+        if state != "good" or not self.design.record().fails:
+            return (label, value, why), state
+        return (label, f"{word_of('attention')}, {SETTLED_FIRST}: {value}", why), "attention"
+
     def _findings(self, told):
         if told.get("findings"):
             found = self.design.record().findings
             rows = tuple((one.what, one.figure or NOTHING, one.remedy or NOTHING) for one in found)
             yield Table(
-                "findings",
+                FINDINGS,
                 "Findings of the record",
                 ("What was found", "By how much", "What helps"),
                 rows,
@@ -262,14 +279,19 @@ def analysis(quoted):
 
 def owner(quoted):
     """The `Paper` of one sheet for the owner. What the record fails is not set there: a layman is told that, and no value; of what is CHECK
-    he is told who signs for it first, and not the reason, which stands in the settings schedule."""
-    paper = told_paper(quoted, "owner", 8, "owner")
-    return replace(paper, parts=tuple(replace(part, tables=tuple(map(_for_owner, part.tables))) for part in paper.parts))
+    he is told who signs for it first, and not the reason, which stands in the settings schedule. While anything fails, the head of the
+    values says that none of them is set. Whom to call is a blank each, with a number."""
+    paper, fails = told_paper(quoted, "owner", 8, "owner"), quoted.design.record().fails
+    return replace(paper, parts=tuple(replace(part, tables=tuple(_for_owner(one, fails) for one in part.tables)) for part in paper.parts))
 
 
-def _for_owner(table):
-    rows = (tuple(NOT_SET if word_of("wrong") in cell else _REASON.sub(SIGNED_FIRST, cell) for cell in row) for row in table.rows)
-    return replace(table, rows=tuple(rows))
+def _for_owner(table, fails):
+    rows = [tuple(NOT_SET if word_of("wrong") in cell else _REASON.sub(SIGNED_FIRST, cell) for cell in row) for row in table.rows]
+    if table.key == CALLED:
+        rows = [(f"{CALL_MARK}{number}. {row[0]}", *row[1:]) for number, row in enumerate(rows, 1)]
+    planned = table.key == "set" and fails
+    columns = (table.columns[0], PLANNED, *table.columns[2:]) if planned else table.columns
+    return replace(table, columns=columns, rows=tuple(rows))
 
 
 def storeys_table(quoted):

@@ -108,6 +108,18 @@ AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumpt
 _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (from memory, not verified)"
 
 
+def _wind_stated(site):
+    """`Value` of the wind of each weather of a site file, where it is measured and how it is brought to the faces."""
+    winds = listed(
+        f"{name} {with_unit(one.wind_speed_m_s, 'speed', (1, 0))} from {one.wind_from_deg:.0f}°" for name, one in site.weather.items()
+    )
+    reason = (
+        f"at {with_unit(site.wind_reference_height_m, 'length', (0, 0))} over open ground; at the faces the wind of that height over the "
+        f'terrain "{site.terrain}", the slower the nearer to the ground. The file\'s own weathers, no design wind'
+    )
+    return Value("Wind stated", None, winds, reason, f"{SITE_FILE}; profile by ASHRAE Fundamentals 2021 ch. 24 eq. 4")
+
+
 def site_section(design):
     """What the record stands on: building, weather, cases."""
     site, storeys, loop = design.site, design.site.storeys, design.site.control
@@ -116,6 +128,7 @@ def site_section(design):
         Value("Storeys", float(len(storeys)), f"{len(storeys)}, storey {storeys[0].level} to {storeys[-1].level}", "", SITE_FILE),
         figure("Height", height, "length", "sum of the storeys; stack effect grows with it", SITE_FILE, 1),
         figure("Altitude", site.altitude_m, "length", "thin air moves less weight at the same pressure", SITE_FILE, 0),
+        _wind_stated(site),
         figure("Set point", loop.set_point_pa, "pressure", "what the combined reading is held at", f"{SITE_FILE}, control"),
         Value("Rule", None, loop.rule, "which reading runs the fan", f"{SITE_FILE}, control"),
         Value("Standard", None, _standard_said(design), "whose criteria are compared with", SITE_FILE),

@@ -9,7 +9,7 @@ from helpers.model.air.network import elevation_m, wind_on_faces
 from helpers.model.site.criteria import criteria_for, highest_ceiling_m
 from helpers.studies.duty.full_speed import WALLS_TRIED
 from helpers.studies.report import SITE_FILE, Table, figure, listed, range_text, signed
-from helpers.studies.status import word_of
+from helpers.studies.status import SPARE_PA, status_of, word_of
 from helpers.units.said import with_unit
 
 GAS_C, NEUTRAL_SHARE = 926.667, 2 / 3  # 1700 °F, and how far the neutral plane lies below the ceiling, in parts of its height
@@ -96,7 +96,7 @@ def hot_gas(site):
     """`Value` of what hot gas under the ceiling pushes with [Pa]: what the minimum of a standard without sprinklers has to hold.
 
     g (rho_room - rho_gas) 2/3 h, h the highest ceiling, where none is stated the tallest storey. CHECK where the standard's minimum is
-    below it. Limits: gas taken as air of one temperature, no expansion, no sprinklers.
+    below it, or little above it. Limits: gas taken as air of one temperature, no expansion, no sprinklers.
     """
     ceiling, room = highest_ceiling_m(site), site.temperatures.floor_c
     pressure = air.pressure_at_altitude(site.altitude_m)
@@ -105,17 +105,21 @@ def hot_gas(site):
     under = "a ceiling of" if stated else "a ceiling that is not stated, taken as the tallest storey,"
     reason = (
         f"gas of {with_unit(GAS_C, 'temperature')} under {under} {with_unit(ceiling, 'length')}, two thirds of it above the neutral plane; "
-        f"{_held_by(criteria_for(site), hot)}. No design fire was computed"
+        f"{_held_by(criteria_for(site), hot, stated)}. No design fire was computed"
     )
     return figure("Hot gas under the ceiling", hot, "pressure", reason, HOT_GAS_SOURCE)
 
 
-def _held_by(criteria, hot_pa):
-    """Whether the minimum of a site's own standard holds the hot gas, in words."""
+def _held_by(criteria, hot_pa, ceiling_stated):
+    """Whether the minimum of a site's own standard holds the hot gas, in words: with less to spare than SPARE_PA, or under a ceiling that
+    nobody has stated, that is looked at."""
     least = criteria.least_pa
     if least is None:
         return "what the standard's minimum holds is not known here"
     figures = tuple(with_unit(value, "pressure", (1, 3)) for value in (least, hot_pa))
+    if least >= hot_pa and not (ceiling_stated and status_of(hot_pa, least, SPARE_PA) == "good"):
+        said = f"{figures[0]} against {figures[1]}{'' if ceiling_stated else ', a ceiling that is taken'}"
+        return f"{word_of('attention')}: the standard's minimum holds this gas with little to spare, {said}"
     if least >= hot_pa:
         return f"the standard's minimum, {figures[0]}, is no less than this gas, {figures[1]}"
     return (

@@ -55,14 +55,15 @@ class WithoutWind:
         return f"Wind decides {listed(f'{self._name(place)} ({self._verdicts(place)})' for place in self.decided)}.{where}"
 
     def findings(self):
-        """That a case is good by its wind alone: none where none is."""
+        """That a case is good by its wind alone: none where none is. A calm day comes whatever the site file says: what the design has to
+        hold is FAIL there as with wind, and a case beside the design is CHECK."""
         bad = [place for place in self.decided if self.windy.good[place] and not self.still.good[place]]
         if bad:
             yield Finding(
-                "attention", "In calm air doors are out that the weather's wind leaves inside",
+                worst_of(self.still.status(place) for place in bad), "In calm air doors are out that the weather's wind leaves inside",
                 "; ".join(f"{self._name(place)}: {self.still.case_text(place)}" for place in bad),
                 "the site file has no such weather without wind, and a calm day comes", NETWORK,
-                "state it in the site file with its wind at 0: it is then judged as any other",
+                "a set point, or doors, that hold without wind too; state it in the site file with its wind at 0, and all is tried in it",
             )  # fmt: skip
 
     def table(self):
@@ -71,9 +72,8 @@ class WithoutWind:
         return Table("wind", "Doors with wind and without", COLUMNS, tuple(map(self._row, places)), tuple(map(self._state, places)), LIMITS)
 
     def _state(self, place):
-        """Of a case as it is, with its wind: that it needs the wind to be good is no PASS."""
-        state = self.windy.status(place)
-        return worst_of((state, "attention")) if place in self.decided else state
+        """Of a case with its wind and without any, the graver of both: calm air is a case of every weather."""
+        return worst_of((self.windy.status(place), self.still.status(place)))
 
     def _row(self, place):
         moved, (windy, still) = self.moved(place), (self.windy, self.still)

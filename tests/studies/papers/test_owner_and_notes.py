@@ -87,7 +87,9 @@ def test_a_dead_line_is_no_start_and_a_panel_left_at_on_is_another_matter(folder
     rows = {row[0]: row[2] for row in paper_of(folder, "owner").parts[3].tables[0].rows}
     assert "a fire watch" in rows["line fault"]
     assert "fire service" in rows["panel left at ON"]
-    assert "Licensed engineer" in [row[0] for row in paper_of(folder, "owner").parts[2].tables[0].rows]
+    called = [row[0] for row in paper_of(folder, "owner").parts[2].tables[0].rows]
+    assert [row.partition(". ")[0] for row in called] == [f"BLANK O{number}" for number in range(1, len(called) + 1)]
+    assert "Licensed engineer" in [row.partition(". ")[2] for row in called]
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,8 @@ SUBJECTS = (
     "periodic tests and maintenance", "deviations asked for", "method, version and verification", "supply points",
     "tried", "assumptions", "leaves out", "responsibility", "window broken", "lifts that move", "fire alarm zones", "time line",
     "smoke barriers", "drive train", "where the air leaves", "cannot open a door", "earthquake", "as built", "uncertainty",
-    "class of the system", "way of evacuation",
+    "class of the system", "way of evacuation", "hose line", "wedged", "time to pressure", "standby fan", "instructions to occupants",
+    "software", "back-up", "passwords", "calibration of the test instruments", "manual at the fan",
 )  # fmt: skip
 
 
@@ -49,6 +50,7 @@ def test_class_and_way_of_evacuation_are_the_site_files_or_a_blank_and_a_questio
     assert [blank.partition(". ")[2].partition(":")[0] for blank in open_.blanks][1] == "Way of evacuation"
     asked = {question.key for question in questions_of(quoted)}
     assert {"evacuation", "system class"} <= asked
+    quoted = Quoted(design_named("Tannery Row"))  # what a site has is asked once of a `Quoted`
     quoted.site = quoted.site.with_changes(evacuation="phased", airflow_class="C")
     stated = Teller(quoted).part(told)
     assert "class of the system, C; way of evacuation, phased" in stated.lines[0]
@@ -109,7 +111,7 @@ def test_a_quoted_cell_without_text_is_no_blank_but_a_column_to_fill_in_is(desig
 
 def test_its_workbook_has_what_is_filled_in_and_not_all_tables(report):
     assert sum(len(part.tables) for part in report.parts) > MOST_SHEETS
-    assert [table.key for _, _, table in report.sheets] == ["blanks", "fields", "time line", "drive_checks", "issue"]
+    assert [table.key for _, _, table in report.sheets] == ["blanks", "fields", "time line", "drive_checks", "issue", "checks"]
 
 
 def test_its_workbook_lists_first_what_it_leaves_out_and_a_long_sequence_leaves_out_nothing(tmp_path, report, folder_of):
@@ -119,8 +121,29 @@ def test_its_workbook_lists_first_what_it_leaves_out_and_a_long_sequence_leaves_
     left = {table.title for part in report.parts for table in part.tables} - {table.title for *_, table in report.sheets}
     assert left
     assert left <= told
+    assert {f"Picture: {plot.title}" for part in report.parts for plot in part.pictures} <= told
     long = Paper("sequence", 1, "S", "For.", tuple(Part(f"P{place}", tables=(Table("t", "T", ("A",), (("a",),)),)) for place in range(49)))
     assert len(openpyxl.load_workbook(write_sheets(long, stamp, tmp_path / "long.xlsx")).worksheets) == 49
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "Tannery Row"])
+def test_every_caution_step_and_line_of_every_paper_is_in_its_workbook(tmp_path, folder_of, name):
+    made = folder_of(name)
+    for paper in made.papers:
+        book = openpyxl.load_workbook(write_sheets(paper, made.stamp, tmp_path / f"{paper.key}.xlsx"))
+        held = "\n".join(str(cell.value) for sheet in book for row in sheet.iter_rows() for cell in row if cell.value is not None)
+        words = [text for part in paper.parts for text in (*part.cautions, *part.steps, *part.lines)]
+        assert words
+        assert [text for text in words if text not in held] == []
+
+
+def test_every_check_of_the_findings_is_signed_for_at_the_end_of_the_analysis(report):
+    (found,) = (table for part in report.parts for table in part.tables if table.key == "findings")
+    (signed,) = (table for table in report.parts[-1].tables if table.key == "checks")
+    check = [row[0] for state, row in zip(found.states, found.rows, strict=True) if state == "attention"]
+    assert check
+    assert [row[1] for row in signed.rows] == list(dict.fromkeys(check))
+    assert all(row[2:] == ("", "") for row in signed.rows)
 
 
 @pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
