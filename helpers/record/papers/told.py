@@ -13,6 +13,7 @@ from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
+from helpers.record.papers.beyond.marks import edge_said, marked_finding, marked_table
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
@@ -97,6 +98,7 @@ class Teller:
         )
         lines = [*told.get("lines", ()), *(self._verdict(key) for key in told.get("verdicts", ()))]
         lines += self._conclusion() if told.get("conclusion") else []
+        lines += filter(None, [edge_said(self.design)]) if told.get("edge") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         asked = {place: self._table(place) for place in told.get("tables", ())}
         besides = map(self._table, told.get("if_any", ()))
@@ -200,7 +202,7 @@ class Teller:
     def _findings(self, told):
         if told.get("findings"):
             found = self.design.record().findings
-            rows = tuple((one.what, one.figure or NOTHING, one.remedy or NOTHING) for one in found)
+            rows = tuple((self._found(one), one.figure or NOTHING, one.remedy or NOTHING) for one in found)
             yield Table(
                 FINDINGS,
                 "Findings of the record",
@@ -208,6 +210,9 @@ class Teller:
                 rows,
                 tuple(one.severity for one in found),
             )
+
+    def _found(self, finding):
+        return finding.what if isinstance(self.quoted, RefusedQuoted) else marked_finding(finding, self.design)
 
     def _key(self, key):
         return key.replace(RULE, self.design.site.control.rule)
@@ -225,7 +230,8 @@ class Teller:
         would = self.quoted.would_be(key)
         told = f"Not laid down: {would}. What stands here is indicative." if would else ""
         note = " ".join(filter(None, (told, table.note, f"Place in the record: {self.design.section(key).title}.")))
-        return replace(table, rows=rows, note=note)
+        table = replace(table, rows=rows, note=note)
+        return table if isinstance(self.quoted, RefusedQuoted) else marked_table(table, self.design)
 
     def _picture(self, place):
         key, name = place.split("/", 1)

@@ -1,0 +1,79 @@
+"""What a paper adds to the record's own words: that a case beside the design would be FAIL in it, and that the set point lies close to the
+end of those that work. No figure is worked out here, and no verdict changed: a case that nobody has to hold stays CHECK, and says why."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from helpers.studies.cases import same_but_stair_air
+from helpers.studies.report import fine, inside_text
+from helpers.studies.signals.unlike_ranges import accuracy_pa
+from helpers.studies.status import inside, word_of
+from helpers.units.said import with_unit
+
+NOT_REQUIRED = f"NOT REQUIRED: would {word_of('wrong')}"
+JUDGED_BY_CASE = ("wind", "fan_needed", "duty", "rules")  # keys of tables of the record with a verdict on each case
+CASE, SHORT = "Case", ("at full speed", "at lowest speed")  # head of their column; how the key of a finding on the fan begins
+
+
+def beside_failing(design):
+    """Names of the cases that the design does not have to hold and that its own rule does not hold, or holds with a door out."""
+    own = design.own
+    return {case.name for case, good, required in zip(own.cases, own.good, own.required, strict=True) if not (good or required)}
+
+
+def marked_table(table, design):
+    """A `Table` of the record with `NOT_REQUIRED` beside each case beside the design that would be FAIL: in a row that is CHECK, or at the
+    head of the column of such a case."""
+    names, cases = beside_failing(design), design.own.cases
+    if table.key in JUDGED_BY_CASE and CASE in table.columns:
+        at = table.columns.index(CASE)
+        rows = tuple(
+            (*row[:at], f"{row[at]} ({NOT_REQUIRED})", *row[at + 1 :]) if state == "attention" and row[at] in names else row
+            for state, row in zip(table.states, table.rows, strict=True)
+        )
+        return replace(table, rows=rows)
+    heads = {cases[group[0]].name for group in same_but_stair_air(cases) if any(cases[place].name in names for place in group)}
+    return replace(table, columns=tuple(f"{one} ({NOT_REQUIRED})" if one in heads else one for one in table.columns))
+
+
+def marked_finding(found, design):
+    """What a `Finding` says, with the same beside one that is CHECK for such a case alone: doors that are out, a set point not held."""
+    begins = f"{found.what[:1].lower()}{found.what[1:]}"
+    of_case = found.key.startswith(SHORT) or any(begins.startswith(name) for name in beside_failing(design))
+    return f"{found.what} ({NOT_REQUIRED})" if found.severity == "attention" and of_case else found.what
+
+
+def edge_said(design):
+    """That the set point lies closer to an end of those that work than a transmitter may be off, and what is wrong beyond that end, in a
+    sentence; "" where it does not, or nothing was tried. Limits: set points as they were tried, and the first of them beyond that end."""
+    tried = next((one for one in design.set_points if one.rule == design.site.control.rule), None)
+    run = None if tried is None else design.standing.offered(tried, design.inner_cases)
+    if run is None:
+        return ""
+    stated, off = design.site.control.set_point_pa, accuracy_pa(design.built.transmitters)
+    rooms = {"upper": run[1] - stated, "lower": stated - run[0]}
+    near = min(rooms, key=rooms.get)
+    if not -1e-6 <= rooms[near] < off:
+        return ""
+    points = np.asarray(tried.set_points_pa)
+    beyond = np.flatnonzero(points > run[1] + 1e-6)[:1] if near == "upper" else np.flatnonzero(points < run[0] - 1e-6)[-1:]
+    beyond_said = _wrong_at(design, tried, beyond)
+    return (
+        f"{word_of('attention')}: the set point, {with_unit(stated, 'pressure')}, lies less than a transmitter may be off, ±{fine(off)}, "
+        f"from the {near} end of those that work, {inside_text(*run)}. Beyond that end {beyond_said}. "
+        "A set point further inside, where there is room for it, or better transmitters; and a calibrated gauge on the test day."
+    )
+
+
+def _wrong_at(design, tried, beyond):
+    """What speaks against a set point that was tried (its place in an array of one, or of none), in words."""
+    if not beyond.size:
+        return "none was tried"
+    held, closes = tried.good[beyond[0]], inside(tried.closing_pa[beyond[0]])
+    chosen = [case in design.inner_cases for case in tried.cases]
+    for fine_there, words in ((held, "a door is out of its limits"), (closes, "a final exit, once opened, does not shut again")):
+        bad = [case.name for case, good, counts in zip(tried.cases, fine_there, chosen, strict=True) if counts and not good]
+        if bad:
+            return f"{words} ({bad[0]})"
+    return "the doors hold; the relief damper lifts there with all doors shut, or a typical year brings a door out"
