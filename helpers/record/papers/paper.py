@@ -351,7 +351,7 @@ def issued(paper):
 
 
 def _checks(paper):
-    """A table with room to sign for every line and step of a paper that is CHECK: with the legend, bought or tuned by; of an analysis its findings."""
+    """To sign: every line and step that is CHECK, with the legend or of SIGNED_TOO; of an analysis its findings."""
     rows = [(part.title, str(row[0]), "", "") for part in paper.parts for table in part.tables
             if paper.key != ANALYSIS or table.key == FINDINGS
             for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip

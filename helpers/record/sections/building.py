@@ -17,6 +17,7 @@ from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
 from helpers.studies.duty.supply.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
+from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 _ENDS = {"least": "Minimum", "most": "Maximum"}
@@ -69,6 +70,9 @@ def _release_figures(release):
     for one in release.wanted if release.rows else ():
         area = release.needed_m2(one)
         label, reason = f"Air release needed for {one.text()}", "free area on the fire floor, in the worst case and floor of the table"
+        found = release.needed[release.wanted.index(one)]
+        if np.isfinite(area) and not found.held[int(np.argmax(found.area_m2))]:
+            reason = f"{word_of('attention')}: not held, the fan falls short of its set point with that area open; {reason}"
         if np.isfinite(area):
             yield figure(label, area, "area", reason, NETWORK, 2)
         else:

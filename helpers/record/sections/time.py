@@ -269,7 +269,7 @@ def _own_place(study, stated):
         yield Finding("wrong", "In one of the site's own weathers the site's own transmitters leave a door out, and others do not",
                       f"{stated.inside[number].sum()} of {stated.judged} weathers against {stated.judged}; sampled conditions {shares}",
                       "a year of a station may never be as cold or as hot as what the site is designed for", NETWORK,
-                      best.choice.text())  # fmt: skip
+                      f"{best.choice.text()}; compared at the file's set point, which has to stand first")  # fmt: skip
     elif own == best.choice:
         yield Finding(state, "The site's own transmitters are the best of those tried", shares, why, _PAIRS)
     elif pair.told_apart:

@@ -163,7 +163,8 @@ class ChangeOver:
         rows = tuple((one.at, f"{one.alike_hz:.1f} Hz", one.said) for one in self.both)
         note = (
             "All doors shut. Two like fans on one duct; no case that any sequence asks for. Judged by too much pressure alone: at the "
-            "lowest speed that is what the loop cannot take away, and a door may be short there, which the loop would not leave so."
+            "lowest speed that is what the loop cannot take away, and a door may be short there, which the loop would not leave so. The "
+            "relief damper lifts as it is set, neither late nor stuck: a fan at its highest speed is judged with it late, maybe higher."
         )
         states = tuple("" if one is self.both[1] and one.state == "good" else one.state for one in self.both)
         return Table("both_fans", "Both fans at once", columns, rows, states, note)
