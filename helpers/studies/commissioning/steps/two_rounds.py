@@ -117,7 +117,7 @@ def short_lines(sheet):
     """Ceiling and rounds in two lines, for a screen on which the whole of `round_lines` is folded away; the second is as long as it is
     where a round is NOT RUN."""
     if sheet.ceiling is not None:
-        told = f"{CEILING}: {sheet.ceiling.short}.".replace(STUCK_SHUT, "damper stuck")
+        told = f"{CEILING}: {sheet.ceiling.short}.".replace(STUCK_SHUT, "damper stuck").replace("shuts by itself", "shuts")
         if sheet.ceiling.as_drawn_said:  # in a line's room, so that the first door stands in the first screen
             told = told.replace("in the file's weathers", "as drawn")
         if sheet.enters_ceiling:
@@ -126,14 +126,14 @@ def short_lines(sheet):
                 f"{stays} caps a fire's {with_unit(most, 'frequency', 1)}" if sheet.ceiling.passed_by(most) else f"{stays} is enough today"
             )
             jams = f", above it doors can jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
-            told += f" Before the start enter {_keyed(sheet.ceiling)} as highest speed, read it back. "
-            told += "Before you leave owner" if sheet.before_loop else "The old one back where nothing fails; else owner"
-            told += f" and authority write which speed stays: {caps}{jams}."
+            told += f" Before the start enter {_keyed(sheet.ceiling)} as highest, read it back. "
+            told += "Before leaving owner" if sheet.before_loop else "The old one back where nothing fails; else owner"
+            told += f" and authority write what stays: {caps}{jams}."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
         return
-    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {sheet.ceiling.by_hand_said}"
+    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {sheet.ceiling.by_hand_said.removesuffix(' at most')}"
     yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}."
 
 
@@ -212,7 +212,7 @@ def lever_said(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"One limit, two gauge places: {handle} at the handle, {stile} at the latch stile (farther from the hinge, so less)."
+    return f"{handle} at the handle: {stile} at latch stile."
 
 
 def _crew_said(sheet):
