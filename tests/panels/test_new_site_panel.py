@@ -50,7 +50,7 @@ def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_ar
     """One press claims every demo figure in view as read: its words say that, and nothing less."""
     unfold(panel)
     group = panel.groups[1]
-    (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("All in view")]
+    (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked")]
     assert mine.description == "I have checked every value shown here on site: take off the demo marks"
     before = panel.line.verdict.head
     mine.click()

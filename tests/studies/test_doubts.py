@@ -85,7 +85,7 @@ def test_the_card_says_in_few_words_which_door_which_limit_and_what_shortens_the
     assert written_out(answer.nearest.tile("")[2]) in html
     assert BAR in html
     assert all(len(f"Do: {doubt.remedy}".split()) <= 21 for doubt in found.values())
-    heads = [re.search(r"FAIL</b>&ensp;(.*?)<span", one)[1] for one in (inch, html)]
+    heads = [re.search(r"FAIL</b>&ensp;(.*?) <span", one)[1] for one in (inch, html)]
     assert all(3 <= len(head.split()) <= MOST_WORDS for head in heads), heads
     by, limit = re.fullmatch(rf"([\d.]+) Pa short of ([\d.]+) Pa at {answer.nearest.place}", heads[1]).groups()  # as every page has it
     assert float(limit) - float(by) == pytest.approx(answer.nearest.dp_pa, abs=0.6)

@@ -50,7 +50,7 @@ def test_a_place_that_fails_in_the_design_weather_is_past_a_limit_however_good_i
     (told,) = findings([EVERY, EVERY], [[True, True, False], [True] * 3])
     assert told.severity == "wrong"
     assert told.figure.startswith("2 of 3 weathers against 3; sampled conditions 100.0 % against 100.0 %")  # equal shares prove nothing
-    assert told.remedy == written_out(CHOICES[1].text())
+    assert told.remedy == f"{written_out(CHOICES[1].text())}; compared at the file's set point, which has to stand first"
 
 
 def test_what_is_proposed_holds_in_the_sites_own_weathers():

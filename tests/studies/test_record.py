@@ -563,7 +563,7 @@ def test_on_page_12b_nobody_is_alone_at_full_speed_and_the_days_limit_is_no_high
     trial = text[text.index("1. Agree it with whoever") : text.index("## 7. Which transmitter to buy")]
     assert "Three people with radio" in trial
     assert "Never enter it as the highest speed" in trial
-    assert trial.count("the building and the alarm service") == 2
+    assert trial.count("the building, the alarm service and the fire service") == 2
     injecting = text[text.index("Qualified people only, in this order") : text.index("A step proves something only")]
     assert "no wire is moved in a live panel" in injecting
     assert "MANUAL at once, and stop the test" in injecting
