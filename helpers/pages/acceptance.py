@@ -39,7 +39,7 @@ from helpers.studies.commissioning.further_tests import worst_said, worst_tiles
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
-from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_said, round_lines, short_lines
+from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_shown, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
@@ -115,8 +115,8 @@ class AcceptancePanel:
         crew = next(line for line in whole if written_out(line).startswith("Crew"))
         crew = f"{crew.partition('. Round 2')[0]}." if self.expected.against[1] else crew  # of what is NOT RUN the rest is folded away
         # the lever on one line with the crew: the first door stands in the first screen
-        lines = [*asked, SHORT_CAUTION, *short_lines(self.expected), " ".join(filter(None, (crew, lever_said(self.expected))))]
-        seen = {*lines, crew, lever_said(self.expected)}
+        lines = [*asked, SHORT_CAUTION, *short_lines(self.expected), " ".join(filter(None, (crew, lever_shown(self.expected))))]
+        seen = {*lines, crew}
         return [f"▲ {line}" for line in lines], [ACCEPTANCE_CAUTION, *(line for line in whole if line not in seen)]
 
     def _made(self, day=None):

@@ -207,12 +207,18 @@ def second_head(sheet):
 
 def lever_said(sheet):
     """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
+    told = lever_shown(sheet)
+    return f"{told[:-1]}: one limit, two gauge places, the stile farther from the hinge, so less." if told else ""
+
+
+def lever_shown(sheet):
+    """The limit at both gauge places alone, for a line's room; "" where all is measured at the handle."""
     pairs = {(row.limit_n, force.limit_n) for row in sheet.rows for force in row.forces if force.criterion.step in AIR}
     pairs = sorted(pair for pair in pairs if None not in pair and abs(pair[0] - pair[1]) > 1)
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"{handle} at the handle: {stile} at latch stile."
+    return f"Limit {handle} at handle, {stile} at latch stile."
 
 
 def _crew_said(sheet):
