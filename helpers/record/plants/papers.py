@@ -25,6 +25,7 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
+from helpers.record.plants.contacts import APART, PROOF_WAITS
 from helpers.record.plants.loop_form import FORM
 from helpers.record.plants.schedule import DEAD, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.studies.report import Setting, Table, listed
@@ -57,11 +58,11 @@ NOBODY_PARKS = (
 )
 UNTIL = 'What stands after "until then" holds, and is programmed, until somebody has answered: the safe side of what is open, ours.'
 LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
-BY_HAND = "of a gas alarm by a person who has measured from outside, every reading below its limit and none lost"
+BY_HAND = "of a gas alarm by a person who has measured from outside, every reading below its limit and none latched as lost"
+RESTART = ("fan", "restart after the mains come back")
 STICKS = ("failure", "a reading that sticks at its low end")
 WAITS, ENDS = ("failure", "an alarm on a contact waits"), ("failure", "an alarm ends")
 DIFFER = "difference of any two readings"
-UNREAD = "alarm only: whoever is called measures at both with an instrument of his own; until then the lower one's zone counts as unread"
 
 
 class PlantQuoted(Quoted):
@@ -84,12 +85,14 @@ class PlantQuoted(Quoted):
         """Whether this plant has what an entry of its file of words is `only` for."""
         design, site = self.design, self.site
         stops, falls = site.control.low_demand is not None, state_of(self.stated(*FALLS)) not in ("wrong", "open")
+        held = site.kind == "duct" and state_of(self.setting(*RESTART)) == "open"  # an answer may have it start by itself
         unseen = not all(map(live_zero, (tap.signal for tap in site.transmitters)))
         asked = {name: state_of(self.setting(*place)) == "open" for name, place in (("limit", HIGH_LIMIT), ("dead", DEAD), ("gas", SUPPLY))}
         there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
                  "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
+                 "gas apart": design.gas and len(site.transmitters) > 1, "restart held": held, "restart free": not held,
                  "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
         return "only" not in words or there[words["only"]]
 
@@ -265,7 +268,7 @@ def alarms_of(quoted):
             limit, waits = (limit, waits) if on != SPEED else (line.value, "as in its limit")
             of_gas = gas and on in taps  # of people, whatever loop and fan do; a difference and the fan's speed wait for the loop
             live, does_it = (words["live_gas"], words["does_gas"]) if of_gas else (words["live"], words["does"])
-            kind, does_it = (TROUBLE, UNREAD) if gas and on == DIFFER else (FIRE if of_gas else WATCHED, does_it)
+            kind, does_it = (TROUBLE, quoted.setting(*APART).value) if gas and on == DIFFER else (FIRE if of_gas else WATCHED, does_it)
             back = f"{ends}; {BY_HAND}" if of_gas else ends
             state = worst_of(filter(None, (mark, "open" * (TO_AGREE in back)))) if mark or TO_AGREE in back else ""
             yield Alarm(on, limit, waits, live, does_it, kind, back, line.why), state
@@ -312,7 +315,7 @@ def alarm_list(quoted):
 
 _INPUT = ("where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
           "filter time", "lag of the transmitter")  # fmt: skip
-_FAN = ("the fan that all of this holds for", "proof that the fan runs")
+_FAN = ("the fan that all of this holds for", "proof that the fan runs", PROOF_WAITS[1])
 _DRIVE = (
     "lowest speed",
     "highest speed",

@@ -9,9 +9,9 @@ from dataclasses import replace
 from helpers.formulas import action as actions
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
-from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
+from helpers.record.plants.contacts import agreed, apart_lines, proof_lines, start_lines
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.plants.loop_form import form_lines
 from helpers.record.plants.stuck import stuck_said
@@ -28,7 +28,6 @@ ALWAYS_SHORT = (
     "a stopped fan holds no pressure, so that this comes true whether anybody asks or not, and the fan starts again after every such wait: "
     "a call from the rooms or a clock tells of need, this does not"
 )
-ENQUIRY_WORDS = "plant_enquiry"
 RESET, LOW_DEMAND, STOP_OFF, LEAST_RUN = "reset", "low demand", "low-demand stop", "least run and least stop"
 FALLS, FIRST = ("failure", "on a failed reading"), "first"
 HIGH, LOWEST = ("fan", "highest speed"), ("fan", "lowest speed")
@@ -42,7 +41,6 @@ OVER_DOES = (
     "alarm is counted is a gas alarm at once, too"
 )
 HIGH_LIMIT, DEAD, WAITED = ("fan", "duct high-limit switch"), ("fan", "with a dead controller"), "waits and records"
-KIND_WORDS = {"garage": ("gas", "garage"), "duct": ("pressure", "duct"), "building": ("pressure", "building")}
 LINES = {  # kind of a review's finding: the line that it speaks against
     "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
     "filter and integral": ("loop", "integral time"), "slow samples": ("loop", "sample time"), "place left out": ("loop", "set point"),
@@ -79,14 +77,6 @@ def plant_schedule(design, digest):
              *_sheet(digest))  # fmt: skip
     judged = tuple(_judged(line, against.get((line.group, line.name), ())) for line in lines)
     return tuple(_with_its_stop(line, judged) for line in judged)
-
-
-def agreed(site, key, until=""):
-    """The value of a line that somebody has still to agree: where it is asked, and what holds until then; key: of the enquiry list; until:
-    in words, where the list's own say more than this line."""
-    asked = (one for one in texts(ENQUIRY_WORDS)["questions"] if one["key"] == key)
-    own = next(one for one in asked if one.get("only") in (None, *KIND_WORDS[site.kind]))
-    return f"to be agreed, see the enquiry list: {key}; until then: {until or own['taken']}"
 
 
 def _with_its_stop(line, lines):
@@ -220,7 +210,7 @@ def _fan(design):
     if site.kind == "duct":
         why = "no upper limit of the duct is in the site file; a switch of its own stops the fan, no reading of the loop"
         yield Setting(*HIGH_LIMIT, agreed(site, "over-pressure"), why)
-    yield Setting("fan", "proof that the fan runs", agreed(site, "proof of run"), "by flow or current: a command given is no proof")
+    yield from proof_lines(design)
     yield Setting(*DEAD, agreed(site, "dead controller"), "what the drive does without its controller is set in the drive, and tried there")
     yield Setting("fan", "with a schedule that is not heard", agreed(site, "order to run"), "a line that is cut orders nothing by itself")
 
@@ -235,13 +225,14 @@ def _failing(design):
         yield Setting(*FALLS, f"fallback speed {falls.preset_speed_hz:g} Hz, held until somebody resets it", why)
     yield Setting("failure", "every reading failed", "as for one", "the drive annunciates it; while run is ordered the fan runs on")
     yield Setting("failure", "alarm limits", "on each reading and on their difference, below", f"beyond the normal readings; {PRACTICE}")
+    yield from start_lines(design)
     waits = f"for {time_text(ALARM_AFTER_S)}"
     if design.gas:
         yield from _gas_alarm(design, waits)
     yield Setting(
         "failure", "an alarm on a contact waits", agreed(design.site, WAITED, "at once"), "a wait that nobody agreed hides the alarm"
     )
-    latched = "latched, and reset by a person who has looked at its cause"
+    latched = "latched, and taken away at the point alarm seen, by a person who has looked at its cause"
     yield Setting("failure", "an alarm ends", agreed(design.site, WAITED, latched), "one that ends by itself was perhaps seen by nobody")
     yield Setting("failure", "a reading that sticks at its low end", stuck_said(design), "its signal is sound: no band of it tells that")
     for one in found.inputs:
@@ -259,6 +250,7 @@ def _failing(design):
         yield Setting(
             "failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", "one of them may be wrong"
         )
+    yield from apart_lines(design)
     yield Setting("failure", "alarm on fan speed", *_at_an_end(design))
 
 
@@ -321,9 +313,11 @@ def _stop(design):
     if not design.gas and bench.effect > 0:
         why = f"{CHECK}: {ALWAYS_SHORT}; {why}"
     yield Setting(LOW_DEMAND, "restart", again, why)
-    least = f"{time_text(stop.stop_after_s)} of each run, {time_text(stop.restart_after_s)} of each stop, but for what outranks the stop"
+    ran, stood = time_text(stop.stop_after_s), time_text(stop.restart_after_s)
+    least = f"{ran} of each run, {stood} of each stop, but for a call and for what outranks the stop"
     most = float(low_demands.fastest_cycles_per_hour(stop.stop_after_s, stop.restart_after_s))
-    why = f"by the two waits, no other timer, {two(most)} starts an hour at the most: it stops by the speed and starts by the reading"
+    by = "it stops by the speed and starts by the reading; a call starts it at once, on the drive's ramp"
+    why = f"by the two waits, no other timer, {two(most)} starts an hour at the most without a call: {by}"
     yield Setting(LOW_DEMAND, LEAST_RUN, least, why)
 
 

@@ -13,7 +13,7 @@ from helpers.formulas import signals
 from helpers.record.plants.laid import lags_tried, unlimited_said
 from helpers.record.plants.rushes import running_table, stop_table
 from helpers.record.plants.schedule import FALLS, LINES
-from helpers.record.plants.stuck import told_by
+from helpers.record.plants.stuck import told_by, told_in
 from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm, largest_gain, loop_lags_s, loop_margins
 from helpers.record.review.study import review_profile
 from helpers.record.sections.signed import site_hash
@@ -255,7 +255,9 @@ def failure_section(design):
     none_out = "none is out" if limited else "none has too little; no upper limit is stated"
     tried, told = {}, {}
     for number, one in enumerate(bench.strategy.inputs):
-        stuck = f"{one.name} sticks at the low end of its range, which begins no fallback"
+        told_apart = design.gas and "the alarm on the difference" in told_in(design, number)[0]
+        then = "the alarm on the difference makes it a lost one" if told_apart else "which begins no fallback"
+        stuck = f"{one.name} sticks at the low end of its range{', until ' if told_apart else ', '}{then}"
         tried[stuck] = bench.rest(dead=number)
         told[stuck] = told_by(design, number)
         if len(bench.strategy.inputs) > 1:

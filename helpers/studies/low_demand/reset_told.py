@@ -94,13 +94,22 @@ def demand_table(study):
         one, fixed = (ended.rows(slice(k, k + 1)) for ended, k in ((study.sound, at), (study.fixed, at % count)))
         stroke = f", stroke {study.strokes_s[at // count]:g} s" if len(study.strokes_s) > 1 else ""
         ends = range_text(float(one.lowest_pa[0]), float(one.highest_pa[0]), "pressure")
-        rows.append((f"{study.demands[at % count]}{stroke}", ends, f"{one.asking[0]:.0f}",
+        stopped = _stop_takes(study, at)
+        rows.append((f"{study.demands[at % count]}{stroke}{f' ({CHECK}: {stopped})' * bool(stopped)}", ends, f"{one.asking[0]:.0f}",
                      f"{one.share[0]:.0%}, {study.duct.places[one.section[0]]}", f"{fixed.share[0]:.0%}", f"{one.speed_hz[0]:.1f} Hz",
                      _watt(one.power_w[0]), _watt(fixed.power_w[0])))  # fmt: skip
-        states.append(str(state))
+        states.append(worst_of([str(state), *["attention"] * bool(stopped)]))
     columns = ("Demand", "Set point", "Requests at most", "Least air of what is asked", "The same, set point that stays", "Fan speed, mean",
                "Power", "Power, set point that stays")  # fmt: skip
     return Table("demands", "By demand", columns, tuple(rows), tuple(states), f"{PLAYED}; {NETWORK}")
+
+
+def _stop_takes(study, at):
+    """Words for a run (number) that the low-demand stop, which is not played, would take: slower than its threshold all the time judged."""
+    stop = study.site.control.low_demand
+    if stop is None or not study.sound.fastest_hz[at] < stop.stop_below_hz or study.length_s / 2 < stop.stop_after_s:
+        return ""
+    return f"played without the low-demand stop, which takes it: below {stop.stop_below_hz:g} Hz all the time, it stops and starts again"
 
 
 def interval_table(study):

@@ -1,0 +1,69 @@
+"""Lines of a plant's settings schedule on what a contact tells and a restart leaves: proof of run, resets, latches, the controller's start.
+
+No site file states any of it. Each is the safe side of what is open, ours, and holds until somebody who is asked has answered. Limits:
+nothing here is played: the model has neither contacts that tell wrongly nor a controller that starts anew.
+"""
+
+from helpers.model.files import texts
+from helpers.studies.report import Setting
+
+ENQUIRY_WORDS = "plant_enquiry"
+KIND_WORDS = {"garage": ("gas", "garage"), "duct": ("pressure", "duct"), "building": ("pressure", "building")}
+PROOF_SHARE = 0.8  # of the lowest speed, from which a fan counts as running. Ours, no source: the loop asks for no less than that speed
+RESET_HELD_S = 5.0  # a reset that is given for longer is told: its contact sticks. Ours, no source
+START_S = 10.0  # no signal is counted as lost for so long after the controller's own start. Ours, no source: the maker's time decides
+PROOF, PROOF_WAITS = ("fan", "proof that the fan runs"), ("fan", "wait for the proof of run")
+RESETS, KEPT = ("failure", "a reset"), ("failure", "what is kept without power")
+OWN_START, APART = ("failure", "after the controller's own start"), ("failure", "two gas readings too far apart")
+KEPT_OF = {
+    True: "every latch is kept, of gas alarms, lost readings and readings too far apart, each by its name; a reading that is above its "
+    "alarm limit at the first sample after a restart is a gas alarm at once, since its time was perhaps counted before",
+    False: "every latch is kept, of lost readings and of a fan that is held off, each by its name",
+}
+
+
+def agreed(site, key, until=""):
+    """The value of a line that somebody has still to agree: where it is asked, and what holds until then; key: of the enquiry list; until:
+    in words, where the list's own say more than this line."""
+    asked = (one for one in texts(ENQUIRY_WORDS)["questions"] if one["key"] == key)
+    own = next(one for one in asked if one.get("only") in (None, *KIND_WORDS[site.kind]))
+    return f"to be agreed, see the enquiry list: {key}; until then: {until or own['taken']}"
+
+
+def proof_lines(design):
+    """The `Setting`s of the proof that the fan runs, and of how long it is waited for."""
+    site, fan = design.site, design.site.fan
+    least = f"{PROOF_SHARE:.0%} of the lowest speed, {PROOF_SHARE * fan.lowest_speed_hz:g} Hz, or more"
+    until = f"worked out from the fan's own speed, as the drive has it: {least}; it proves no belt and no air"
+    yield Setting(*PROOF, agreed(site, "proof of run", until), "by flow or current: a command given is no proof")
+    waits = f"{fan.ramp_s:g} s, one whole ramp up, from the order to run on, and as long for a proof that is gone"
+    why = "our own choice; it tells, and stops no fan; a speed that the drive gives no number of proves nothing"
+    yield Setting(*PROOF_WAITS, waits, why)
+
+
+def start_lines(design):
+    """The `Setting`s of resets, of what is kept without power, and of the controller's own start."""
+    held = f"acts once, as it is given; held or stuck it acts no more, and for longer than {RESET_HELD_S:g} s it is told as trouble"
+    why = "our own choice; a contact that sticks closed would else take away what latches after it"
+    yield Setting(*RESETS, f"{held}; one that is given too soon is not kept", why)
+    why = "our own choice; a dip of the mains would else silence what nobody has looked at"
+    yield Setting(*KEPT, agreed(design.site, "own start", KEPT_OF[design.gas]), why)
+    if design.gas:
+        until = "no wait: a signal outside its band counts from the first sample on, and a transmitter that warms up high rings"
+        why = "our own choice; an alarm too many is the safe side, and a controller that starts anew has seen nobody leave"
+    else:
+        until = f"for {START_S:g} s no signal is counted as lost, and the fan is off meanwhile"
+        why = "our own choice; a loop's supply that comes late would else latch every reading; nothing runs on a reading not yet there"
+    yield Setting(*OWN_START, agreed(design.site, "own start", until), why)
+
+
+def apart_lines(design):
+    """The `Setting` of two readings of a gas that are too far apart; none of a pressure, where that alarm tells and gives no speed."""
+    if not design.gas or len(design.site.transmitters) == 1:
+        return
+    does = (
+        "counts as a reading lost, latched by the names of the two: the fan goes to its fallback, and both zones are cleared of people "
+        "until each has been measured with an instrument of its own"
+    )
+    why = "our own choice; which of the two is wrong nobody knows, and the lower one may be a gas alarm that does not come"
+    yield Setting(*APART, does, why)

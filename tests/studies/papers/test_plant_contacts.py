@@ -1,0 +1,119 @@
+"""What a plant's contacts tell and a restart leaves, alike in all papers: MANUAL, latches, resets, proof, calls, readings too far apart."""
+
+from functools import cache
+
+import pytest
+
+from helpers.model.answers import AnswersFile
+from helpers.model.plants.kinds import read_any_site
+from helpers.model.site.file import demo_sites
+from helpers.record.papers.folder import Folder
+from helpers.record.plants.design import PlantDesign
+from helpers.record.plants.papers import PlantQuoted
+
+DUCT, LAB, GARAGE = "Mill Street Offices", "Quayside Lab", "Orchard Garage"
+PLANTS = (DUCT, LAB, GARAGE)
+
+
+@cache
+def design_of(name):
+    return PlantDesign(read_any_site(demo_sites(None)[name]))
+
+
+def papers(name, answers=None):
+    return {paper.key: paper for paper in Folder.of(design_of(name), answers).papers}
+
+
+def rows_of(paper):
+    """{first cell: row} of a paper's first table."""
+    return {row[0]: row for row in paper.parts[0].tables[0].rows}
+
+
+def state(made, title):
+    return next(part for part in made["sequence"].parts if part.title == title)
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_manual_contact_that_tells_wrongly_takes_no_command_away(name):
+    (step,) = (step for step in state(papers(name), "MANUAL at the drive").steps if step.startswith("The switch acts"))
+    assert "Both commands stand all the same as the rest of the list has them" in step
+    assert ("50 Hz at a gas alarm" in step) == (name == GARAGE)
+
+
+def test_readings_too_far_apart_are_one_thing_in_every_paper_of_a_garage():
+    made = papers(GARAGE)
+    rule = PlantQuoted(design_of(GARAGE)).setting("failure", "two gas readings too far apart").value
+    assert rule.startswith("counts as a reading lost")
+    assert rows_of(made["alarms"])["difference of any two readings"][4] == rule
+    assert rule in rows_of(made["points"])["readings too far apart"][1]
+    lost = state(made, "A reading lost")
+    assert "two readings too far apart" in lost.lines[0]
+    assert any(rule in step for step in lost.steps)
+    (table,) = (table for part in made["sequence"].parts for table in part.tables if table.key == "lost")
+    stuck = [row[0] for row in table.rows if "sticks" in row[0]]
+    assert len(stuck) == 3
+    assert all("until the alarm on the difference makes it a lost one" in row for row in stuck)  # at least in a case that asks
+    assert not any("begins no fallback" in repr(paper) for paper in made.values())
+    for name in (DUCT, LAB):
+        assert "readings too far apart" not in rows_of(papers(name)["points"])
+
+
+def test_a_duct_is_held_off_after_mains_isolator_and_trip_until_its_own_reset_and_no_longer_once_that_is_answered():
+    made = papers(DUCT)
+    points = rows_of(made["points"])
+    assert points["fan held off"][6] == "last value, kept without power"
+    assert "reset after mains or isolator" in points
+    assert rows_of(made["alarms"])["fan held off"][4].startswith("the run command is off")
+    held = state(made, "Held off until somebody has looked")
+    assert "by the point reset after mains or isolator" in " ".join(held.steps)
+    trip = " ".join(state(made, "Drive tripped, no power, isolator open").steps)
+    assert "Run command: off" in trip
+    ranks = made["sequence"].parts[0].steps
+    manual, off, fire = (next(at for at, step in enumerate(ranks) if step.startswith(words))
+                         for words in ("the switch at", "held off", "the fire alarm"))  # fmt: skip
+    assert manual < off < fire
+    given = [{"question": "mains", "answer": "it starts by itself", "by": "engineer", "date": "2026-05-04"}]
+    file = {"kind": "answers", "name": "May", "invented": True, "site": design_of(DUCT).site.name, "answers": given}
+    answered = papers(DUCT, AnswersFile.model_validate(file))
+    assert "fan held off" not in rows_of(answered["points"])
+    assert "it begins as after a standstill" in " ".join(state(answered, "Drive tripped, no power, isolator open").steps)
+    assert "fan held off" not in rows_of(papers(GARAGE)["points"])
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_every_reset_acts_once_and_every_latch_is_a_point_that_is_kept(name):
+    made, rule = papers(name), PlantQuoted(design_of(name)).setting("failure", "a reset").value
+    points = rows_of(made["points"])
+    resets = [row for name, row in points.items() if name.startswith("reset ")]
+    assert len(resets) >= 1
+    assert all(rule in row[1] for row in resets)
+    latches = [row for row in points.values() if row[1].startswith("latched")]
+    assert len(latches) >= len(design_of(name).site.transmitters)
+    assert all("kept without power" in row[6] or "gas alarm" in row[0] for row in latches)
+    asked = {row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows}
+    assert "own start" in asked
+    assert "every latch is kept" in PlantQuoted(design_of(name)).setting("failure", "what is kept without power").value
+
+
+def test_a_reading_lost_is_reset_before_the_gas_alarm_and_both_papers_say_so():
+    made = papers(GARAGE)
+    assert "none is latched as lost" in rows_of(made["points"])["reset of a gas alarm"][1]
+    assert "that of the lost reading first" in " ".join(state(made, "Gas alarm").steps)
+    assert "none latched as lost" in rows_of(made["alarms"])["CO-1"][6]
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_the_proof_of_run_waits_a_whole_ramp_and_stops_no_fan(name):
+    made, fan = papers(name), design_of(name).site.fan
+    row = rows_of(made["alarms"])["fan run proof"]
+    assert row[2].startswith(f"{fan.ramp_s:g} s, one whole ramp up")
+    assert row[4] == "alarm only: it stops no fan"
+    assert f"{0.8 * fan.lowest_speed_hz:g} Hz, or more" in row[7 if "Hz, or more" in row[7] else 8]
+    assert rows_of(made["points"])["fan run proof"][8] == row[2]
+
+
+def test_a_call_goes_before_the_least_stand_of_a_stop():
+    made = papers(GARAGE)
+    steps = " ".join(state(made, "Stopped for low demand").steps)
+    assert "but for a call and for what outranks the stop" in steps
+    assert "in the least stop too" in steps
