@@ -94,7 +94,7 @@ def test_a_door_that_fails_in_every_building_is_the_designers_and_another_readin
     told = written_out(panel.panel.put_back())
     worst = furthest_out(panel.found.by_door(True, panel.site.control.set_point_pa))
     assert worst.probability == 0
-    assert told.do.startswith(f"Ask: the designer, {worst.door}: its closer; ")
+    assert told.do.startswith(f"Ask: the designer, {worst.door}: no closer suffices; ")
     assert told.do.endswith(written_out(new_ceiling_briefly(panel.fitted)))  # for the next hand on a fan
     assert written_out(new_ceiling_said(panel.fitted)) in told.words
     assert any(one.what.startswith(worst.door) and "designer" in one.remedy for one in panel.section.findings)

@@ -244,6 +244,18 @@ def test_an_alarm_on_the_fans_speed_lies_under_the_ceiling_or_is_said_to_be_none
     assert lines["alarm on fan speed"].startswith(said)
 
 
+def test_no_alarm_stands_on_a_low_speed_that_the_ceiling_does_not_let_the_fan_reach(design):
+    """It would ring as long as the fan runs: at the ceiling, or under it, it is refused with the reason, above it stays."""
+    study = design.fallback
+    low, high = study.alarm_limits.speed_hz
+    assert study.air.limits_hz[0] < low
+    for ceiling, refused in ((low - 0.5, True), (low, True), (float("nan"), True), (0.5 * (low + high), False), (None, False)):
+        said, why = next((row[1], row[4]) for row in written_out(tuple(alarm_lines(study, ceiling_hz=ceiling))) if row[0] == "fan speed")
+        assert ("below" in said) != refused
+        assert ("no lower limit" in why and "it would ring all the time" in why) == refused
+        assert "end stop" in said
+
+
 def test_with_the_remaining_reading_at_its_own_set_point_a_frozen_one_is_left_out_and_a_difference_goes_to_the_speed(design, monkeypatch):
     study = design.fallback
     monkeypatch.setattr(study, "best", study.ways["remaining reading at its own set point"])

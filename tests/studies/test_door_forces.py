@@ -189,3 +189,12 @@ def test_a_pressure_across_a_door_to_a_lobby_says_that_it_stands_over_the_lobby_
     lobby = replace(row, dp_pa=14.4, lobby=True)
     told = [one.figure for one in replace(found, pressures=(lobby,)).findings() if "stair door has less" in one.what]
     assert ["stair over lobby, not over the floor behind it" in one for one in told] == [True]
+
+
+def test_a_leaf_that_its_closer_does_not_shut_again_is_never_given_a_lighter_one(larkfield_design):
+    """One answer: what takes too much to open and stays ajar has the same remedy in every finding; other leaves may have a lighter one."""
+    found = [one for one in written_out(tuple(larkfield_design.door_forces.findings())) if one.severity in ("wrong", "attention")]
+    street = [one for one in found if "inal exit 0" in one.what]
+    assert len(street) > 2
+    assert all("no closer does both" in one.remedy and "lighter" not in one.remedy and "more pressure" not in one.remedy for one in street)
+    assert any("a lighter closer" in one.remedy for one in found)

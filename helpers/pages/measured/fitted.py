@@ -18,6 +18,7 @@ from helpers.plots.markup import Verdict, cautions_html, folded, html_table, lin
 from helpers.plots.picture import PANEL_PX, Picture, picture_of
 from helpers.plots.printer import write_page
 from helpers.record.page import figure_html, plain_page, signed_html
+from helpers.studies.doors.forces import closing_briefly
 from helpers.studies.duty.permissible_speed import SHOWN_HZ, ceiling_of
 from helpers.studies.measured.doubts.mistyped import beyond_the_fan, cells_in_inches, in_pascals
 from helpers.studies.measured.drawn import DAYS_FOLDER
@@ -26,16 +27,15 @@ from helpers.studies.measured.forecast import forecast, most_telling
 from helpers.studies.measured.intervals import percent, share_tile
 from helpers.studies.measured.readings import readings_of
 from helpers.studies.measured.remarks import doubt_briefly
-from helpers.studies.measured.stops import as_measured_said, new_ceiling_briefly, new_ceiling_said
+from helpers.studies.measured.stops import alarms_hold_from_min, alarms_table, as_measured_said, new_ceiling_briefly, new_ceiling_said
 from helpers.studies.measured.told import (
-    alarms_hold_from_min,
-    alarms_table,
     door_head,
     first_lines,
     fitted_file,
     fitted_told,
     furthest_out,
     middle_tile,
+    pushed_open,
     set_points_said,
     state_of,
     verdict,
@@ -220,7 +220,8 @@ class FittedPanel:
         )
         do = f"Do: {'' if state == 'good' else f'measure {self.telling[0].what}; then '}make the record of the fitted file, page 12"
         if worst.state == "wrong" and worst.probability == 0:
-            do = f"Ask: the designer, {worst.door}{': its closer' * (worst.use == 'final exit')}"
+            pushed = pushed_open(worst, self.fitted.site)
+            do = f"Ask: the designer, {worst.door}{f': {closing_briefly(*pushed)}' if pushed else ''}"
         head, fitted = door_head(worst, weather_of(worst)), self.fitted
         if ceiling := new_ceiling_briefly(fitted):
             do = f"{do}; {ceiling}" if do.startswith("Ask: ") else f"Do: {ceiling}"

@@ -10,6 +10,7 @@ import numpy as np
 
 from helpers.formulas import doors as door_formulas
 from helpers.model.site.criteria import AIR, Criteria, DoorForce, PressureCriterion
+from helpers.model.site.schema import Door
 from helpers.studies.cases import begun, conditions_of, door_text
 from helpers.studies.doors.columns import across_by_use, open_by_use
 from helpers.studies.doors.kinds import DoorWindow
@@ -19,6 +20,7 @@ from helpers.units.said import with_unit
 
 GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
 RELATCH_SHARE = 0.1  # of the pressure that the closer bears: closer than this to it is looked at; common practice, no source
+NO_CLOSER, ELSE_THAN_CLOSER = "no closer does both", "else a lobby before it, a power-operated leaf, or less pressure on that storey"
 _LATCH, _WIDTH = "release the latch", "open to the full width"
 _MEASURE = {
     _LATCH: "what the pressure adds on the latch is not computed: measure it",
@@ -174,14 +176,14 @@ class DoorForces:
             taken, over = _force(row.off_n), off == "wrong"
             what = f"{begun(_named(row.window))}: closer alone {'over' if over else 'near'} the limit to {force.step}"
             why = "no pressure, fan or set point changes that: it is so with the fan off"
-            remedy = "a lighter closer that still shuts the leaf, set by force gauge; or the word of the authority having jurisdiction"
+            remedy = f"{self._lighter(row, ', set by force gauge')}; or the word of the authority having jurisdiction"
             yield Finding(off, what, f"{taken}, limit {limit} (at the {force.at})", why, force.said, remedy, key=closer)
         if on in ("wrong", "attention") and (on, row.on_n) != (off, row.off_n):
             taken, pressure = _force(row.on_n), with_unit(row.on_pa, "pressure")
             what = f"With the fan on {_named(row.window)} {'takes too much' if on == 'wrong' else 'is near the limit'} to {force.step}"
             figure = f"{taken}, limit {limit} (at the {force.at}; {pressure}, storey {row.on_level}, {row.on_case})"
             more = "more" if row.window.opens_with_pressure else "less"
-            why, remedy = "closer and pressure together", f"a lighter closer that still shuts the leaf, {more} pressure there"
+            why, remedy = "closer and pressure together", self._lighter(row, f", {more} pressure there")
             yield Finding(on, what, figure, why, f"{force.said}; {NETWORK}", remedy, caused_by=closer if off == "wrong" else row.cause)
 
     def _pressure_findings(self, row):
@@ -215,22 +217,39 @@ class DoorForces:
         return Finding(one.state, what, figure, why, source, self._relatch_remedy(one), key=key)
 
     def _relatch_remedy(self, one):
-        """The closer that would do with the same margin that it is judged by, or that none does both: shut the leaf, and let people open
-        it."""
-        door = self.doors[one.window.door]
-        bears = one.window.relatch_pa[0] * (1 - RELATCH_SHARE)
-        needed = max(np.ceil(door.closer_force_n * one.dp_pa / bears), door.closer_force_n)
-        over = [
-            force.step
-            for force in self.criteria.forces
-            if force.step != _LATCH and status_of(force_where_measured(needed, door, force.at), force.limit) == "wrong"
-        ]
-        force, spare = with_unit(needed, "force"), f"with {100 * RELATCH_SHARE:.0f} % to spare"
-        closer = f"a closer of {force} would do, {spare}"
-        if over:
-            allowed = f"past what {self.criteria.name} allows to {' and to '.join(over)}"
-            closer = f"no closer does both: one that shuts it, {spare}, has {force}, and that is {allowed}"
-        return f"{closer}; else a lobby before it, a power-operated leaf, or less pressure on that storey. Try it on site: force gauge"
+        said = closing_said(self.doors[one.window.door], self.criteria, one.dp_pa, one.window.relatch_pa[0])
+        return f"{said}; {ELSE_THAN_CLOSER}. Try it on site: force gauge"
+
+    def _lighter(self, row, way=""):
+        """What would change a step of opening that takes too much: of a leaf that the pressure pushes open too hard for its closer already
+        what would shut it, since a lighter one shuts it against less."""
+        ajar = [one for one in self.relatching if one.window.door == row.window.door and one.state != "good"]
+        return self._relatch_remedy(ajar[0]) if ajar else f"a lighter closer that still shuts the leaf{way}"
+
+
+def closing_said(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float) -> str:
+    """The closer that would shut a `Door` against a pressure [Pa], as the same leaf does surely up to surely_pa [Pa] with its own, with
+    RELATCH_SHARE to spare; or that none does both: shut the leaf, and let people open it."""
+    needed, over = _closer_needed(door, criteria, dp_pa, surely_pa)
+    force, spare = with_unit(needed, "force"), f"with {100 * RELATCH_SHARE:.0f} % to spare"
+    if not over:
+        return f"a closer of {force} would do, {spare}"
+    return f"{NO_CLOSER}: one that shuts it, {spare}, has {force}, and that is past what {criteria.name} allows to {' and to '.join(over)}"
+
+
+def closing_briefly(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float) -> str:
+    """The same in three words, for a headline's line."""
+    return "no closer suffices" if _closer_needed(door, criteria, dp_pa, surely_pa)[1] else "a heavier closer"
+
+
+def _closer_needed(door, criteria, dp_pa, surely_pa):
+    """(force [N] of the closer that shuts a leaf with RELATCH_SHARE to spare, steps of opening that it makes too heavy)."""
+    needed = max(np.ceil(door.closer_force_n * dp_pa / (surely_pa * (1 - RELATCH_SHARE))), door.closer_force_n)
+    return needed, [
+        force.step
+        for force in criteria.forces
+        if force.step != _LATCH and status_of(force_where_measured(needed, door, force.at), force.limit) == "wrong"
+    ]
 
 
 def force_where_measured(force_at_handle_n, door, at):

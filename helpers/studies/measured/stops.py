@@ -1,5 +1,5 @@
 """Where whoever runs a fan in manual stops: the pressure at the door that reaches its limit first, in the fitted building and the weather
-of its day, and the ceiling of speed that holds for the design's weathers.
+of its day, and the ceiling of speed that holds for the design's weathers; beside it the alarm limits of that building, none past it.
 
 Limits: all doors shut, steady air; the day's row is the fitted building alone, the ceiling has walls tighter and looser in it
 (`studies.duty.permissible_speed`).
@@ -14,6 +14,8 @@ from helpers.studies.doors.window import pressure_window
 from helpers.studies.duty.full_speed import DrivenDoors, highest
 from helpers.studies.duty.permissible_speed import SHOWN_HZ, ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
+from helpers.studies.readings.fallback import fallback_study
+from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, always_low, cooling_courses, untold_said
 from helpers.studies.report import Table, limit_text, listed
 from helpers.units.said import with_unit
 
@@ -30,6 +32,11 @@ TELL = (
 NONE_OF_IT = (
     "The fit is not to be believed: it gives no ceiling and no pressure to stop at. The site file's is not proved: the gauge at every door "
     "counts."
+)
+NO_ALARM = "none: no sound loop keeps every door inside"
+ALARMS = (
+    "A proposal, not to be entered: the design's weathers are in it, the hours of a year and the tuning to be entered are not. "
+    "The record of the fitted site file (page 12) has both, and says what each alarm does."
 )
 NONE = "none below the fan's highest speed"
 
@@ -136,3 +143,53 @@ def _stop(site, name):
     if np.isfinite(most) and Tower(site).effect > 0:
         return f"{name}: max. {limit_text(most, 'pressure', 'most')}"
     return f"{name}: min. {limit_text(least, 'pressure', 'least')}"
+
+
+def alarms_table(fitted: FittedBuilding) -> Table:
+    """Alarm limits that suit the fitted building, beside those of its site file; as the record's, but for a year of weather and the tuning.
+
+    Limits: those of the study of failed readings; one building, without its interval; the loop as the site file states it.
+    """
+    before, now = (fallback_study(Tower(site), pressure_window(site)) for site in (fitted.readings.site, fitted.site))
+    ceilings = [None if site.leakage.doubted else ceiling_of(site).hz for site in (fitted.readings.site, fitted.site)]
+    old, new = (
+        {line[0]: line for line in alarm_lines(study, ceiling_hz=most)} for study, most in zip((before, now), ceilings, strict=True)
+    )
+    rows = tuple((on, old[on][1] if on in old else NO_ALARM, new[on][1] if on in new else NO_ALARM, new[on][2] if on in new else "")
+                 for on in dict.fromkeys((*new, *old)))  # fmt: skip
+    why = alarm_why(now) or NO_ALARM
+    start = alarms_at_start(now)
+    note = " ".join(
+        filter(
+            None,
+            (
+                untold_said(now, pressure_window(fitted.site).least_pa),
+                f"{why[0].upper()}{why[1:]}.",
+                _above_ceiling(now, ceilings[1]),
+                start and start[1],
+                ALARMS,
+            ),
+        )
+    )
+    return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
+
+
+def _above_ceiling(study, ceiling_hz):
+    """That sound loops run faster than the ceiling as found lets them, in a sentence; "" where they do not, or no ceiling is known."""
+    if study.alarm_limits is None or ceiling_hz is None or study.alarm_limits.speed_hz[1] < ceiling_hz:
+        return ""
+    low, high = (with_unit(speed, "frequency", 0) for speed in study.alarm_limits.speed_hz)
+    most = "no speed of this drive" if ceiling_hz != ceiling_hz else f"no more than {with_unit(ceiling_hz, 'frequency', 1)}"
+    never = always_low(study, ceiling_hz)
+    none = "No alarm on a low speed then, neither on the file's: it would ring all the time, as the upper end stop does. " * never
+    return (
+        f"The fan's speed as found is that of loops that hold the set point in every weather, {low} to {high}; the ceiling as found lets "
+        f"it run at {most}. While that ceiling stands in the drive the set point is not held in {'any' if never else 'some'} of them and "
+        f"low readings ring: a true alarm and no fault of the loop. {none}Closers, leaves or set point come first, by the designer, then "
+        "these limits."
+    )
+
+
+def alarms_hold_from_min(fitted: FittedBuilding):
+    """Minute after a start from which on the fitted building's loop is settled, as its alarm limits take it, in the slowest weather."""
+    return max(course.again_minute for course in cooling_courses(Tower(fitted.site)))

@@ -3,11 +3,10 @@
 import textwrap
 from dataclasses import replace
 
-from helpers.model.air.tower import Tower
 from helpers.model.site.file import write_site
 from helpers.studies.cases import AFTER_AN_HOUR, design_states_doors
+from helpers.studies.doors.forces import ELSE_THAN_CLOSER, closing_said
 from helpers.studies.doors.window import pressure_window
-from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.measured.fitted import FittedBuilding
 from helpers.studies.measured.forecast import EVEN_SHARE, SURE_SHARE, Forecast, accuracies_pa, all_together, most_telling
 from helpers.studies.measured.intervals import (
@@ -34,8 +33,6 @@ from helpers.studies.measured.remarks import (
     unread_said,
 )
 from helpers.studies.measured.stops import new_ceiling_said, stops_table
-from helpers.studies.readings.fallback import fallback_study
-from helpers.studies.readings.words import alarm_lines, alarm_why, alarms_at_start, cooling_courses, untold_said
 from helpers.studies.report import Finding, Section, Table, apart, fine, listed
 from helpers.studies.status import SPARE_PA, word_of
 from helpers.units.said import shown_apart, with_unit
@@ -49,11 +46,6 @@ TRIED = (
     "January's doors 87 %. Walls and doors of the stair come out 2 % high (storeys scatter to either side by the same factor, so that "
     "their mean lies above their middle: the fit finds the mean), a shut damper's leak 3 % low; no other figure is off by more than "
     "chance, and of the slabs chance is 6 %."
-)
-NO_ALARM = "none: no sound loop keeps every door inside"
-ALARMS = (
-    "A proposal, not to be entered: the design's weathers are in it, the hours of a year and the tuning to be entered are not. "
-    "The record of the fitted site file (page 12) has both, and says what each alarm does."
 )
 LIMITS = (
     "Not tried: other weathers than the site file's, gusts, a failed reading, a stuck damper, doors and closers that change. The design "
@@ -178,7 +170,8 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
     doors = [found.by_door(shut) for shut in (True, False)]
     tables = [factor_table(fitted), *(door_table(found, shut) for shut, some in zip((True, False), doors, strict=True) if some)]
     tables += [strange_table(fitted)] if fitted.strange else []
-    findings = [_of_door(one, shut) for shut, some in zip((True, False), doors, strict=True) for one in _furthest_first(some)]
+    site = fitted.site
+    findings = [_of_door(one, shut, site) for shut, some in zip((True, False), doors, strict=True) for one in _furthest_first(some)]
     if fitted.misfits.doubted:
         findings.insert(0, _of_doubt(fitted))
     if fitted.strange:
@@ -208,53 +201,6 @@ def transmitters_said(site):
     errors = zip(site.transmitters, accuracies_pa(site).tolist(), strict=True)
     off = ", ".join(f"{tap.name} {error_said(0.0, error)[1]}" for tap, error in errors)
     return f"The loop holds what its transmitters show, and each may be off by its accuracy: {off}. That is in every interval and share."
-
-
-def alarms_table(fitted: FittedBuilding) -> Table:
-    """Alarm limits that suit the fitted building, beside those of its site file; as the record's, but for a year of weather and the tuning.
-
-    Limits: those of the study of failed readings; one building, without its interval; the loop as the site file states it.
-    """
-    before, now = (fallback_study(Tower(site), pressure_window(site)) for site in (fitted.readings.site, fitted.site))
-    ceilings = [None if site.leakage.doubted else ceiling_of(site).hz for site in (fitted.readings.site, fitted.site)]
-    old, new = (
-        {line[0]: line for line in alarm_lines(study, ceiling_hz=most)} for study, most in zip((before, now), ceilings, strict=True)
-    )
-    rows = tuple((on, old[on][1] if on in old else NO_ALARM, new[on][1] if on in new else NO_ALARM, new[on][2] if on in new else "")
-                 for on in dict.fromkeys((*new, *old)))  # fmt: skip
-    why = alarm_why(now) or NO_ALARM
-    start = alarms_at_start(now)
-    note = " ".join(
-        filter(
-            None,
-            (
-                untold_said(now, pressure_window(fitted.site).least_pa),
-                f"{why[0].upper()}{why[1:]}.",
-                _above_ceiling(now, ceilings[1]),
-                start and start[1],
-                ALARMS,
-            ),
-        )
-    )
-    return Table("alarms", "Alarm limits that suit the building as found", ("On", "By the site file", "As found", "For"), rows, note=note)
-
-
-def _above_ceiling(study, ceiling_hz):
-    """That sound loops run faster than the ceiling as found lets them, in a sentence; "" where they do not, or no ceiling is known."""
-    if study.alarm_limits is None or ceiling_hz is None or study.alarm_limits.speed_hz[1] < ceiling_hz:
-        return ""
-    low, high = (with_unit(speed, "frequency", 0) for speed in study.alarm_limits.speed_hz)
-    most = "no speed of this drive" if ceiling_hz != ceiling_hz else f"no more than {with_unit(ceiling_hz, 'frequency', 1)}"
-    return (
-        f"The fan's speed as found is that of loops that hold the set point in every weather, {low} to {high}; the ceiling as found lets "
-        f"it run at {most}. While that ceiling stands in the drive the set point is not held in some of them and low readings ring: a true "
-        "alarm and no fault of the loop. Closers, leaves or set point come first, by the designer, then these limits."
-    )
-
-
-def alarms_hold_from_min(fitted: FittedBuilding):
-    """Minute after a start from which on the fitted building's loop is settled, as its alarm limits take it, in the slowest weather."""
-    return max(course.again_minute for course in cooling_courses(Tower(fitted.site)))
 
 
 def verdict(found: Forecast, set_point_pa=None):
@@ -353,7 +299,7 @@ def _doubted_alone(one, some):
     return all(other.doubted for other in some) and replace(one, doubted=False).state == "good"
 
 
-def _of_door(one, shut):
+def _of_door(one, shut, site):
     """The finding of a door that is not surely inside."""
     (least, most), (low, _, high) = one.window_pa, one.pressures_pa
     past, limit = (low, least) if least - low >= high - most else (high, most)
@@ -369,12 +315,25 @@ def _of_door(one, shut):
         out = f"{' of '.join(apart((one.room_pa, SPARE_PA), 'pressure', 'least', (1, 3)))} of room left, {when}"
     sure = sure_said(one.probability).removesuffix(" the readings")  # with its figure it stands in one line
     what = f"{one.door}{'' if shut else ', others open'}: {sure}"
-    closer = "a closer that shuts against it" if one.use == "final exit" else "a lighter closer that still latches"
-    mends = "another supply point near its storey" if past < limit else closer
-    decide = f"the designer, with the record of the fitted site (page 12), none tried here: for {one.door} {mends}, or another set point"
+    mends = "another supply point near its storey" if past < limit else "a lighter closer that still latches"
+    mends = f"{mends}, or another set point"
+    if pushed := pushed_open(one, site):
+        mends = f"{closing_said(*pushed)}; {ELSE_THAN_CLOSER}"
+    decide = f"the designer, with the record of the fitted site (page 12), none tried here: for {one.door} {mends}"
     measure = "measure what tells most (the table Measure next), then make the record of the fitted site (page 12)"
     remedy = decide if one.state == "wrong" else measure
     return Finding(one.state, what, out, one.case, METHOD, remedy, possible=AFTER_AN_HOUR in one.case)
+
+
+def pushed_open(one, site):
+    """What `doors.forces.closing_said` asks of a `DoorForecast` that is past the pressure up to which its closer shuts it (the high end of
+    its interval counts); None for every other door."""
+    dp, surely = one.pressures_pa[-1], one.window_pa[1]
+    window = pressure_window(site)
+    kind = next((kind for kind in window.doors if (kind.use, one.level in kind.levels) == (one.use, True)), None)
+    if kind is None or kind.relatch_pa is None or dp <= surely:
+        return None
+    return site.doors[kind.door], window.criteria, dp, surely
 
 
 def fitted_file(fitted: FittedBuilding) -> str:

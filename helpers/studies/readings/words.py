@@ -293,7 +293,8 @@ def alarm_lines(study, beyond="", ceiling_hz=None):
     """(on what, limit, for how long, what it does, why) of every alarm, as texts; none where no sound loop keeps every door inside.
 
     beyond: as in `speed_judged`; a fallback that fails is not entered, and no alarm leads to it. ceiling_hz: the highest speed that every
-    shut door bears (NaN: none does; None: not known): a highest speed is entered no higher, and an alarm above it could never ring.
+    shut door bears (NaN: none does; None: not known): a highest speed is entered no higher, so an alarm above it could never ring, and one
+    below a speed that it does not let the fan reach would ring all the time.
     """
     limits = study.alarm_limits
     if limits is None:
@@ -376,16 +377,23 @@ def _rung_sound_said(study):
     return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
 
 
+def always_low(study, ceiling_hz):
+    """Whether the slowest sound loop runs no slower than the highest speed allowed [Hz] (NaN: none is; None: not known): an alarm on a
+    speed below that of sound loops would ring as long as the fan runs."""
+    low, lowest = study.alarm_limits.speed_hz[0], study.air.limits_hz[0]
+    return low > lowest and ceiling_hz is not None and not low < ceiling_hz
+
+
 def _speed_alarm_said(study, ceiling_hz=None):
-    """(speeds [Hz] that sound loops do not run at, in words; why there is no upper one where it would lie above the ceiling, else "")."""
-    (low, high), (lowest, highest) = study.alarm_limits.speed_hz, study.air.limits_hz
+    """(speeds [Hz] that sound loops do not run at, in words; why there is no lower or upper one where the ceiling forbids it, else "")."""
+    (low, high), (lowest, highest), always = study.alarm_limits.speed_hz, study.air.limits_hz, always_low(study, ceiling_hz)
     never = high < highest and ceiling_hz is not None and not high < ceiling_hz
-    beyond = [f"below {with_unit(low, 'frequency', 0)}"] if low > lowest else []
-    beyond += [f"above {with_unit(high, 'frequency', 0)}"] if high < highest and not never else []
-    where = "at any speed of this drive" if ceiling_hz != ceiling_hz else f"above {with_unit(ceiling_hz, 'frequency', 1)}" if never else ""
-    heavy = f"{where} a shut door is too heavy to open"
-    none = (
-        f"no upper limit: sound loops run up to {with_unit(high, 'frequency', 0)}, and {heavy}: it could never "
-        "ring, and the upper end stop does; "
-    )
-    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop", none if never else ""
+    slow, fast = (with_unit(speed, "frequency", 0) for speed in (low, high))
+    beyond = [f"below {slow}"] * (low > lowest and not always) + [f"above {fast}"] * (high < highest and not never)
+    none = ceiling_hz is None or ceiling_hz != ceiling_hz
+    most = "none is" if none else f"{with_unit(ceiling_hz, 'frequency', 1)} is the most"
+    where = "at any speed of this drive" if none else f"above {most.removesuffix(' is the most')}"
+    why = f"no lower limit: sound loops run at {slow} or more, and {most} allowed: it would ring all the time; " * always
+    heavy = f"{where} a shut door is too heavy to open: it could never ring, and the upper end stop does"
+    why += f"no upper limit: sound loops run up to {fast}, and {heavy}; " * never
+    return ", ".join([*beyond, "or at either end stop"]) if beyond else "at either end stop", why
