@@ -104,7 +104,7 @@ def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, la
 
 def test_each_caution_is_numbered_and_stands_beside_what_it_is_for(panel):
     told = [f"{number}. {step}" for number, step in re.findall(r"\((\d)\) (.*?)(?= \(\d\)|$)", injection_caution(panel.site))]
-    assert f"not above {ceiling_of(panel.site).by_hand_said}" in panel.before[2]
+    assert f"not above {ceiling_of(panel.site).by_hand_said} (page 18's where lower: ____ Hz, watched to ____ Hz)" in panel.before[2]
     assert [*panel.before[1:-1], panel.wire_off, panel.after] == told
     assert panel.before[-1] == f"▲ {by_hand_line(panel.site)}"
     rows = list(panel.sheet.rows)
@@ -290,7 +290,9 @@ def test_a_sheet_that_cannot_keep_says_so_and_still_judges(larkfield, tmp_path):
 def test_the_floor_sheet_counts_what_is_past_a_limit_and_what_is_left(larkfield, tmp_path):
     panel = AcceptancePanel(larkfield, folder=tmp_path)
     untouched = str(panel.sheet.line.verdict)
-    assert untouched.startswith("FAIL: Nothing is measured yet, and the design fails. If every door reads just as expected: 9 FAIL")
+    assert untouched.startswith(
+        "FAIL: Nothing is measured yet, and the design fails. If every door reads just as expected, winter, doors shut or open: 9 FAIL"
+    )
     assert "On the sheet so far: 0 FAIL, 0 CHECK, 15 NOT YET, 0 PASS of 15 doors." in untouched
     panel.sheet.type("4 shut_pa", "22")  # in MANUAL, the round being NOT RUN, no least is asked
     assert str(panel.sheet.line.verdict).startswith("NOT YET: 0 FAIL, 0 CHECK, 15 NOT YET")
@@ -425,7 +427,7 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
     verdict = panel.sheet.line.verdict
     assert (verdict.kind, verdict.head) == (
         "wrong",
-        f"In winter the design fails {fails} of {len(panel.expected.rows)} doors, final exit 0 too",
+        f"Design, winter, doors shut or open: {fails} of {len(panel.expected.rows)} fail, exit 0",
     )
     assert verdict.do == "Ask: the designer first, page 12; then measure only in what is run"  # as on the steps
     # which doors, and why: what is NOT RUN is nobody's reading
@@ -458,6 +460,10 @@ def test_each_expected_figure_stands_on_a_line_with_its_own_verdict_and_no_force
         # where the loop is NOT RUN: by hand, at the speed that the sheet's own line allows, and nothing of the loop is a PASS
         assert by == (f"MANUAL {sheet.hand_hz:.1f} Hz: " if sheet.against[0] else "fan on: ")
         assert not sheet.against[0] or f"to {sheet.hand_hz:.1f} Hz" in written_out(list(short_lines(sheet)))[-1]
+        blank = sheet.ceiling.by_hand_blank  # of every speed by hand: the building as measured may bear less
+        assert "____ Hz" in blank
+        for line in (written_out(list(short_lines(sheet)))[-1], " ".join(written_out(list(round_lines(sheet))))):
+            assert not sheet.against[0] or blank in line
         assert all("PASS" not in line for line in lines if "NOT RUN" in line)
         assert row.hand_pa is None or sheet.ends(row)[1] is None or row.hand_pa <= sheet.ends(row)[1]
         assert not row.opened or row.use == "final exit" or "min. " in lines[-1]  # a CHECK stands beside its limit

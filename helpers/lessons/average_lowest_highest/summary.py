@@ -17,6 +17,7 @@ from helpers.units.said import with_unit
 from helpers.widgets.panel import LineWithTable
 
 COLUMNS = ("Rule, set point", "Door, the rule's worst at that end", "Pressure", "Limit", "Force at the handle", "When")
+INSIDE = "inside"
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
 
 
@@ -71,8 +72,8 @@ def _usual_said():
         (f"{rule} at {with_unit(pa, 'pressure')}: {word_of(whole)}", *_cells(door), _warmth(stair))
         for rule, pa, whole, each in of_rule for _, door, stair in each
     ]  # fmt: skip
-    states = [key if key == "wrong" or whole != "wrong" else "" for *_, whole, each in of_rule for key, *_ in each]
-    table = html_table(COLUMNS, rows, states, units_to_head=False)
+    states = [key for *_, each in of_rule for key, *_ in each]
+    table = html_table(COLUMNS, rows, states, units_to_head=False, good=INSIDE if "wrong" in rules else "")
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     usual = (
@@ -88,8 +89,8 @@ def _usual_said():
 
 
 def _word(key, rule):
-    """Word of a door's status; of one that is inside though its rule fails at another that it is inside, which is no PASS of the rule."""
-    return "inside:" if rule == "wrong" and key != "wrong" else word_of(key)
+    """Word of a door's status; of one with room enough though its rule fails at another that it is inside, which is no PASS of the rule."""
+    return f"{INSIDE}:" if rule == "wrong" and key == "good" else word_of(key)
 
 
 def _end(of, ruled, name):

@@ -14,7 +14,7 @@ from helpers.model.air.conditions import Conditions
 from helpers.model.air.tower import Tower
 from helpers.model.site.criteria import BLANK, Criteria, in_its_mode
 from helpers.studies.cases import known_weather, two_neighbours
-from helpers.studies.commissioning.expected_at_door import by_hand, later_word, row_of, run_states
+from helpers.studies.commissioning.expected_at_door import by_hand, counted_over, later_word, row_of, run_states
 from helpers.studies.commissioning.fields import (
     DEFICIENCIES,
     OF_THE_DAY,
@@ -284,7 +284,7 @@ class AcceptanceSheet:
         states = list(self.expected_states.values())
         words = {key: word_shown(STATUSES[key].word, any(self.against)).replace(" its ", " their ") for key in SEVERITIES}
         told = ", ".join(f"{states.count(key)} {words[key]}" for key in SEVERITIES if key in states)
-        counts = f"If every door reads just as expected: {told} of {len(states)} doors"
+        counts = f"If every door reads just as expected, {self.weather}, {counted_over(self)}: {told} of {len(states)} doors"
         unread = sum("wrong" not in run_states(self, row) for row in self.rows if self.expected_states[row.key] == "wrong")
         return f"{counts}; {unread} of the {word_of('wrong')} by rounds that are {NOT_RUN}: the design's, nobody reads them." if (
             unread) else f"{counts}."  # fmt: skip
@@ -293,9 +293,9 @@ class AcceptanceSheet:
     def design_fails_said(self):
         """That the design fails before anybody has measured, the headline of sheet and steps then; "" where no door is expected to."""
         fails = [row for row in self.rows if self.expected_states[row.key] == "wrong"]
-        when = "this weather" if self.day.typed else f"{self.weather} the"  # another one's count is another: another day's sheet differs
-        also = next((f", {row.use} {row.storey} too" for row in fails if row.use == "final exit"), "; nothing measured")
-        return f"In {when} design fails {len(fails)} of {len(self.rows)} doors{also}" if fails else ""
+        when = "today" if self.day.typed else self.weather  # another one's count is another: another day's sheet differs
+        also = next((f", exit {row.storey}" for row in fails if row.use == "final exit"), "")
+        return f"Design, {when}, {counted_over(self)}: {len(fails)} of {len(self.rows)} fail{also}" if fails else ""
 
     @property
     def title(self):

@@ -232,3 +232,9 @@ def second_said(sheet, row):
         ends = [(abs(row.open_pa - end), which, end) for which, end in (("least", least), ("most", most)) if end is not None]
         limit = "".join(f", {LIMITS[which]} {limit_text(end, 'pressure', which)}" for _, which, end in sorted(ends)[:1])
     return f"{figure}{limit}: {word}"
+
+
+def counted_over(sheet):
+    """Over which doors' positions a sheet counts the doors that are expected to fail, in words: a door that is out in either round counts
+    once, so it is more than those of one round."""
+    return "doors shut or open" if sheet.open_doors or sheet.open_exits else "doors shut"

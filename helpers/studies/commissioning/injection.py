@@ -44,8 +44,13 @@ INJECTION_CAUTION = (
 
 def injection_caution(site):
     """INJECTION_CAUTION with the speed of a site above which a door is past its limit or a final exit may stay ajar, in its own step."""
-    by_hand = ceiling_of(site).by_hand_said
-    low = f"not above {by_hand}, in any weather" if by_hand else "and not run in manual: no speed of this drive is borne by its doors"
+    ceiling = ceiling_of(site)
+    by_hand = ceiling.by_hand_said
+    low = (
+        f"not above {by_hand}{ceiling.by_hand_blank}, in any weather"
+        if by_hand
+        else "and not run in manual: no speed of this drive is borne by its doors"
+    )
     return INJECTION_CAUTION.replace(_LOW, low)
 
 

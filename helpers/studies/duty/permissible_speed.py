@@ -188,6 +188,14 @@ class Ceiling:
         return f"{self.hz:.1f} Hz by the file as drawn; {COUNTS}: ____ Hz{ajar}."
 
     @property
+    def by_hand_blank(self):
+        """Beside `by_hand_said` of a file as drawn: blanks for the building as measured, where that bears less; "" where it was, or for
+        none."""
+        if self.measured or np.isnan(self.hz):
+            return ""
+        return f" (page 18's where lower: ____ Hz{', watched to ____ Hz' * (self.exit_first and not np.isnan(self.closes_hz))})"
+
+    @property
     def full_said(self):
         """What the highest speed in smoke control does to the door that is worst off at it, in words; "" where none is past its limit."""
         if not self.at_full:

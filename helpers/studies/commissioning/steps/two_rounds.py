@@ -134,6 +134,7 @@ def short_lines(sheet):
         yield from rounds_said(sheet)
         return
     by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; MANUAL, doors shut, to {sheet.ceiling.by_hand_said.removesuffix(' at most')}"
+    by_hand += sheet.ceiling.by_hand_blank
     yield f"{_short_rounds(sheet)}. Run: fan off{by_hand}."
 
 
@@ -174,7 +175,7 @@ def rounds_said(sheet):
     if not any(sheet.against):
         return (" ".join(told),)
     left = f"Without it {word_of('open')}, never {word_of('good')}. Run in any case, by the steps of a test day: fan off"
-    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; doors shut in MANUAL, to {sheet.ceiling.by_hand_said}"
+    by_hand = "" if np.isnan(sheet.ceiling.hz) else f"; doors shut in MANUAL, to {sheet.ceiling.by_hand_said}{sheet.ceiling.by_hand_blank}"
     return (*told, f"Rounds that are {NOT_RUN}: {left[0].lower()}{left[1:]}{by_hand}.", *_forces_by_hand(sheet))
 
 
