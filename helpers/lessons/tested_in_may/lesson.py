@@ -222,7 +222,7 @@ def _lines():
     return (
         f"Held at {_pa(day.SET_POINT_PA)}, in this lesson only, {day.SITE} keeps every door in May in "
         f"{percent(day.in_may().probability)} of the buildings; "
-        f"at {_c(day.JANUARY_C)} and in the first minute storey 0 has "
+        f"at {_c(day.JANUARY_C)} and in the first minute, stair at {_c(day.JANUARY_STAIR_C)}, storey 0 has "
         f"{_reach_said(low)}, storey 13 {_reach_said(high)}; window "
         f"{window_text(high.window_pa)}.",
         f"By hand: May's reading plus share × height × change of the stack effect ({before:.2f} to {after:.2f} Pa for each metre); within "

@@ -59,12 +59,13 @@ def _gauge():
 
 
 def _ask_january():
-    weather = day.may().fitted.readings.day.weather
+    weather, site = day.may().fitted.readings.day.weather, day.may().fitted.readings.site
     return (
         f"Larkfield House, May, {_c(weather.outdoor_c)} outdoors, the stair at {_c(weather.stair_bottom_c)}. The loop holds "
-        f"{_pa(day.SET_POINT_PA)}, the mean of storeys 1 and 12, and every door is inside its window. In January, {_c(day.JANUARY_C)} "
-        f"outdoors and the stair still at {_c(day.JANUARY_STAIR_C)} in the first minute, the loop holds the same reading. What do the "
-        f"doors do?"
+        f"{_pa(day.SET_POINT_PA)} (this lesson's; on other pages {_pa(site.control.set_point_pa)}), the mean of storeys 1 and "
+        f"12, and every door is inside its window. In January, {_c(day.JANUARY_C)} outdoors and the stair still at "
+        f"{_c(day.JANUARY_STAIR_C)} in the first minute ({_c(site.temperatures.floor_c)}, the rooms', in the record), the loop "
+        "holds the same reading. What do the doors do?"
     )
 
 

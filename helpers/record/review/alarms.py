@@ -14,7 +14,7 @@ from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wro
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
 from helpers.units.limits import limit_text
-from helpers.units.said import three
+from helpers.units.said import three, with_unit
 
 BESIDE_SHARE = 0.1  # of the set point: an alarm this near to it rings at every draught; common practice, no source
 PASSING_S = 5.0  # an alarm sooner than that rings at every door; common practice, no source
@@ -194,7 +194,8 @@ def _silence(bench, state, has, limit, case, speed):
     found = Finding(
         state,
         f"The alarms are silent while {has}",
-        f"{limit}, {bench.cases[case].name}; the readings are then {shown}, the {bench.strategy.loop.rule} of them "
+        f"{limit}, {bench.cases[case].name}, fan at {with_unit(bench.curves.speed_hz[speed], 'frequency', 1)}, whatever took it there; "
+        f"the readings are then {shown}, the {bench.strategy.loop.rule} of them "
         f"{bench.show(bench.display[case, speed])}",
         "a combined reading hides what the single ones show",
         NETWORK,
