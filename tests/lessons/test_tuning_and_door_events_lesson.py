@@ -232,10 +232,10 @@ def test_headline_and_tiles_name_the_hardest_and_the_lowest_door_of_the_picture(
     assert said.tiles[1][2] == "min. 25 Pa"
     moved = "Winter, final exit opens, shuts"
     # what moves is not what fails; a ramp that is not borne is told always, whatever hangs on it
-    assert written_out(said.case) == f"{moved}; ramp not followed; gain margin short"
+    assert written_out(said.case) == f"{moved}; ramp too steep; gain margin short"
     hot = written_out(panel.put(gain=1.0, integral_s=0.5))  # the mark of its tiles is explained in view
-    assert hot.tiles[0][0].endswith("[ramp not followed]")
-    assert "; ramp not followed" in hot.case
+    assert hot.tiles[0][0].endswith("[ramp too steep]")
+    assert "; ramp too steep" in hot.case
 
 
 def test_a_door_that_is_never_too_heavy_while_another_stands_open_is_not_told_of_with_zero_seconds(panel):
@@ -565,27 +565,27 @@ def test_where_a_wrong_way_comes_out_as_the_answer_the_right_way_says_so():
 
 def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(units):
     """No paragraph or cell that nobody reads; a ramp that is not followed is told over the figures, and not at each of them."""
-    full = "FAIL, ramp not followed: the ramp entered, 6 s, is steeper than motor and brake can follow"
-    for told, line in ((lesson.study(), full), (lesson.remedies(), 'ramp not followed, here too: see the line over "What was found"')):
+    full = "FAIL, ramp too steep: the ramp entered, 6 s, is steeper than motor and brake can follow"
+    for told, line in ((lesson.study(), full), (lesson.remedies(), 'ramp too steep, here too: see the line over "What was found"')):
         html, words = written_out(told.render(), "Pa")
         shown = re.sub("<details.*?</details>", "", html, flags=re.S)
         pieces = [re.sub("<[^>]+>", " ", piece) for piece in re.split("</(?:p|td|th|div|li)>", shown)]
         assert max(len(piece.split()) for piece in pieces) <= 120
-        assert "[ramp not followed]" not in re.sub("<[^>]+>", " ", shown)
+        assert "[ramp too steep]" not in re.sub("<[^>]+>", " ", shown)
         assert words.count(line) == 1
     findings = words[words.index("What is wrong, and what is not") :]
     assert "41.6 s above it, with the proposed tuning" in findings
     assert "the airflow does not recover within 49 s after a door" in findings
     fold = re.sub("<[^>]+>", " ", html.split("Why, what would change it")[1])
     assert "within 49 s [ramp" not in fold  # these hold behind a ramp that is followed as well
-    assert "2.6 s [ramp not followed]" in fold  # what the ramp alone comes to does not
+    assert "2.6 s [ramp too steep]" in fold  # what the ramp alone comes to does not
     card = lesson.senior_card()._repr_mimebundle_()["text/plain"]
-    assert card.count("ramp not followed: the ramp entered, 6 s, is steeper than motor and brake can follow") == 1
-    assert "[ramp not followed]" not in card
+    assert card.count("ramp too steep: the ramp entered, 6 s, is steeper than motor and brake can follow") == 1
+    assert "[ramp too steep]" not in card
     for prediction in (span, force):
         assert "ramp" not in written_out(prediction.find()).words.lower()  # the calm pair never asks for all of it
     lines = card.splitlines()
-    assert next(n for n, line in enumerate(lines) if "ramp not followed: the ramp entered" in line) < next(
+    assert next(n for n, line in enumerate(lines) if "ramp too steep: the ramp entered" in line) < next(
         n for n, line in enumerate(lines) if "recovers in" in line
     )
 
@@ -593,7 +593,7 @@ def test_what_the_study_found_is_read_in_short_pieces_and_the_ramp_is_told_once(
 def test_the_panel_says_once_over_all_figures_that_the_ramp_is_not_followed(panel):
     first, *others = panel.put(gain=1.0, integral_s=0.5).words.splitlines()
     assert first.startswith("Ramp: every time and force after a door here holds only with a ramp that this motor cannot follow")
-    assert not any("ramp not followed" in line for line in others)
+    assert not any("ramp too steep" in line for line in others)
 
 
 def test_times_hang_on_the_ramp_only_where_a_loop_asks_for_all_of_it(panel):
@@ -715,7 +715,7 @@ def test_the_remedies_table_has_short_cells_and_keeps_every_place_that_goes_wron
     assert max(len(cell.split()) for cell in cells) <= 70
     for one in bench().study.remedies:
         assert f"{one.name}{' (least bad)' if one is least_bad_of(bench().study.remedies) else ''} | " in words
-        assert written_out(one.stuck[0], "Pa").replace(" [ramp not followed]", "") in words
+        assert written_out(one.stuck[0], "Pa").replace(" [ramp too steep]", "") in words
         if one.air is not None:
             assert written_out(one.air.text(), "Pa") in words
 

@@ -155,7 +155,7 @@ def test_times_after_a_door_with_a_ramp_past_the_motors_short_torque_are_told_as
     section = written_out(design.section("tuning"))
     only = "only with a ramp that this motor cannot follow, 4 s up"
     assert f"FAIL: every time and force after a door here holds {only}" in section.verdict
-    assert all("[ramp not followed]" in one.text for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))
+    assert all("[ramp too steep]" in one.text for one in section.figures if one.label.startswith(("Door ", "Time ", "Peak force")))
     assert any(one.severity == "wrong" and "ramp up" in one.what and "tried with" in one.remedy for one in section.findings)
 
 

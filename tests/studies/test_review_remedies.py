@@ -469,5 +469,5 @@ def test_no_set_point_is_told_where_none_suits_every_weather_under_any_rule(nort
 
 def test_a_slow_loop_whose_gain_must_come_down_is_not_told_that_its_gain_is_weak(larkfield):
     (told,) = on("sleeps", bench_of(stair_strategy("larkfield_as_found"), larkfield))
-    too_slow = "The loop is slow, after a door the airflow does not recover within 49 s [ramp not followed]"
+    too_slow = "The loop is slow, after a door the airflow does not recover within 49 s [ramp too steep]"
     assert told.what == f"{too_slow}: the integral time is long beside what would be safe"

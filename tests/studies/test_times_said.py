@@ -101,7 +101,7 @@ def test_no_remedy_that_rests_on_ramps_not_followed_reads_as_an_entry():
     for one in findings:
         for told in re.split(r"; (?=door contacts|shorter filter|another set point)", one.remedy):
             if re.match(r"door contacts|shorter filter|another set point", told):
-                assert "not to be entered [ramp not followed]" in told
+                assert "not to be entered [ramp too steep]" in told
         if one.remedy.startswith("gain"):
             raise AssertionError(one.remedy)
     bench = ReviewBench(strategy().with_changes(loop=QUICK), site_of("Larkfield House"))
@@ -134,7 +134,7 @@ def test_the_lessons_panel_marks_its_ramp():
 def test_what_the_ramp_has_no_part_in_is_not_marked():
     remedies = {one.name: one.doors for one in design_for(site_of("Tannery Row").with_changes(fan=QUICK)).tuning.remedies}
     assert remedies["fixed speed, no loop"].mark == ""
-    assert remedies["door contacts (feed-forward)"].mark == " [ramp not followed]"
+    assert remedies["door contacts (feed-forward)"].mark == " [ramp too steep]"
     assert DoorTest.worse(remedies["fixed speed, no loop"], remedies["door contacts (feed-forward)"]).mark
 
 

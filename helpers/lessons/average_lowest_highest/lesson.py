@@ -48,7 +48,11 @@ FAULT_CHOICES = {
 }
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 MOMENTS = {AS_STATED: "now", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "after an hour"}  # of the stair's air, in a word
-AND_EARLY = {AS_STATED: "now, first minute", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "first minute, hour"}  # a tile has no more room
+AND_EARLY = {
+    AS_STATED: "now and first minute",
+    FIRST_MINUTE: "first minute",
+    AFTER_AN_HOUR: "first minute and hour",
+}  # a tile has no more room
 ROOM_PA = (0.0, 95.0)
 NOTHING, ALL = "no other rule", "all rules"  # beside the chosen one
 EARLY = ROLES["now"].but(line=(0, (2, 2)), width=1.8, face="white")  # the chosen rule in the first minute
@@ -134,7 +138,7 @@ READ = (
     "minute, the stair as warm as the rooms; the headline is of the worse of the two. The orange one is the rule to compare with (under "
     "More). A red cross is a door of the chosen rule outside its window, a diamond on the line of zero stands for an open door. A square "
     "is the final exit at the higher of its pressures now and in the first minute, "
-    "the upright stroke the most that its closer shuts it against. The tile Set point for both has what keeps every door inside at "
+    "the upright stroke the most that its closer shuts it against. The tile Set point, both times, has what keeps every door inside at "
     "both times that stand below it; none: each may have one of its own. The small "
     "triangles at the right are the transmitters: PDT-1 the lower "
     "one on storey 1, PDT-2 the upper one on storey 12; a third between them is tried "
@@ -195,7 +199,7 @@ def _tiles(one, opened, fault, suits, moment, stair):
     bench = rule_bench()
     levels = bench.tower.levels
     shown = f"Display, {moment}", with_unit(one.reading_pa, "pressure"), f"fan {with_unit(one.speed_hz, 'frequency')}"
-    both = "Set point for both", "none" if suits is None else inside_text(*suits), AND_EARLY[stair]
+    both = "Set point, both times", "none" if suits is None else inside_text(*suits), AND_EARLY[stair]
     shown = shown if fault != NO_FAULT else both
     shut = np.where(np.isin(levels, opened.stair), np.nan, one.storeys_pa)
     worst, deciding = one.worst, None

@@ -35,7 +35,7 @@ def tuning_verdict(place, found):
     moved = moved_said(found.trial.door).removeprefix("the ").replace(" and shut", ", shut")
     case = f"{_weather_said(place)}, {moved}"
     if found.not_followed:  # the graver word in place of the stair's warmth: a glance has forty
-        case = f"{_weather_said(place).partition(', ')[0]}, {moved}; ramp not followed"
+        case = f"{_weather_said(place).partition(', ')[0]}, {moved}; ramp too steep"
     head = _head(place, found, most, late)
     lacks = found.worst.lacks() and found.worst.stable and not any(name in head.lower() for name in ("margin", "peak"))
     named = _margin_named(found) if lacks else ""

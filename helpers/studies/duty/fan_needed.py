@@ -183,8 +183,9 @@ class FanNeeded:
             return f"no fan of any size holds the set point: {self._why_none()}"
         pairs = (self.taken_m3_s[place], self.taken_pa[place]), (self.flow_m3_s[place], self.pressure_pa[place])
         taken, asked = (f"{with_unit(flow, 'flow')} against {_told_pa(pressure)}" for flow, pressure in pairs)
-        given = f"{with_unit(max(float(self.stated_pa[place]), 0.0), 'pressure')} at that flow at its full {self.highest_hz:g} Hz"
-        return f"the stair takes {taken}, with margins {asked}; the fan stated gives {given}, {self._spare(place)}"
+        stated = float(self.stated_pa[place])
+        given = f"{with_unit(stated, 'pressure') if stated > 0 else 'no pressure'} at that flow at its full {self.highest_hz:g} Hz"
+        return f"the stair takes {taken}, with margins {asked}; the fan stated gives {given}: {self._spare(place)}"
 
     def said(self, inside=True, barred=False):
         """Enough or not, and what is to be bought, in a sentence or two.
@@ -258,7 +259,7 @@ class FanNeeded:
 
     def _spare(self, place):
         without, margins = (_share(100 * (self.highest_hz / hz[place] - 1)) for hz in (self.held_hz, self.margin_hz))
-        return f"speed {without}, with margins {margins}"
+        return f"its full speed is {without}, with margins {margins}"
 
     def findings(self, inside=True):
         """Whether the stated fan is enough, with margins, and whether the design has been asked which doors stand open; inside as said."""

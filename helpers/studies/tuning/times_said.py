@@ -16,7 +16,7 @@ LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then cou
 # common practice, no source: a person is through a door in less.
 SHORT_BORNE_S = 10.0
 RAMP = "ramps that motor and brake can follow"  # what comes before a tuning is laid down
-MARK = "ramp not followed"  # beside a figure
+MARK = "ramp too steep"  # beside a figure
 BESIDE = f" [{MARK}]"
 
 
@@ -38,7 +38,7 @@ def not_followed_said(site, down=None, ramps_s=None):
 
 
 def mark_of(site, down=None, ramps_s=None):
-    """The same as a mark that stands beside a figure, " [ramp not followed]"; "" where nothing is to be said."""
+    """The same as a mark that stands beside a figure, " [ramp too steep]"; "" where nothing is to be said."""
     return BESIDE if not_followed_said(site, down, ramps_s) else ""
 
 
