@@ -25,6 +25,7 @@ from helpers.units.said import with_unit, written_out
 from helpers.widgets.controls import STYLE, UNITS, Choice, keys_held
 from helpers.widgets.panel import CLASS, hidden
 
+TITLE_WORDS = 5  # of a concept's title that leave a headline room for its figure
 LARKFIELD = "Larkfield House"
 PICTURE_PX, TABLE_PX = (500, 400), 570
 CONTROLS_PX = (184, 268, 268, 372)  # building, concept, concept, and the case, which has the longest names: one row at 1280 px
@@ -126,12 +127,15 @@ class ConceptPanel:
         head = f"No concept holds; nearest: {title[0].lower()}{title[1:]}" if first.failed else head
         decides = next(one for one in first.criteria if one.state == first.status)
         figure, _, where = decides.figure.partition(": ")
+        if first.failed and figure.endswith(" out") and len(title.split()) <= TITLE_WORDS:
+            head = f"None holds; nearest, {title[0].lower()}{title[1:]}: {figure}"
         tiles = (
             (f"{decides.title}, {word_of(decides.state)}", figure, where.partition(";")[0]),
             ("Limits broken", f"{first.failed} of {judged}", _past(first)),
             ("Fan at the shaft", _power(first.price.shaft_w), f"{first.price.energy_kwh():.0f} kWh for a year's tests"),
         )  # fmt: skip
-        case = f"{study.site_name}: {study.asked_said()}"
+        at = ", ".join(where.partition(";")[0].split(", ")[:2])  # the door and its weather: the whole stands in the tile
+        case = "; ".join(filter(None, (at, f"{study.site_name}: {study.asked_said()}")))
         do = "Ask: architect and authority, what stands under For people to decide"
         return Verdict(first.status, study.verdict(), head, tiles, case=case, do=do)
 

@@ -22,6 +22,10 @@ def test_a_headline_of_few_words_and_three_tiles(panel):
     verdict = written_out(panel.verdict())
     assert len(verdict.head.split()) <= MOST_WORDS
     assert len(verdict.tiles) == MOST_TILES
+    decides = next(one for one in panel.study.judged[0].criteria if one.state == verdict.kind)
+    figure, _, where = written_out(decides.figure).partition(": ")
+    assert verdict.head.endswith(f": {figure}")  # by how much, and at which door
+    assert verdict.case.startswith(where.partition(",")[0])
     assert verdict.kind == panel.study.judged[0].status
     assert panel.line.verdict == verdict
 

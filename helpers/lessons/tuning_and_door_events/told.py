@@ -64,7 +64,11 @@ def remedies_verdict(study):
     works = [one for one in study.remedies if one.works]
     kind = worst_of(one.status for one in works) if works else "wrong"
     head = f"Enough by itself: {listed(one.name for one in works)}" if works else "Nothing that was tried is enough by itself"
-    case = "lighter closers were not tried here: page 06"
+    case, best = "lighter closers were not tried here: page 06", least_bad_of(study.remedies)
+    if not works and best is not None and best.doors.above_limit_s and math.isfinite(best.doors.peak_force_n):
+        peak, limit = apart((best.doors.peak_force_n, study.force_limit_n), "force", "most")
+        head = f"Nothing tried is enough; {best.doors.peak_at.partition(', ')[0]}: {peak}, max. {limit}"
+        case = f"least bad, {best.name}; {case}"
     return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else _ask(study))
 
 
