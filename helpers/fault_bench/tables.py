@@ -7,7 +7,8 @@ from statistics import mean, median
 from helpers.fault_bench.checks import CHECKS, cautions, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
-from helpers.plots.markup import HEAD_LINE, LINE, TABLE, folded, html_table, paragraphs_html
+from helpers.plots.headline import headed
+from helpers.plots.markup import HEAD_LINE, LINE, TABLE, Verdict, folded, html_table, paragraphs_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 MOST_NAMED, MOST_ALIKE = 5, 8
@@ -28,7 +29,10 @@ def check_list():
         for check in CHECKS
     ]
     notes = [f"{letter}: {caution}" for caution, letter in letters.items()]
-    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=notes)
+    least, most = min(CHECKS, key=lambda one: one.minutes), max(CHECKS, key=lambda one: one.minutes)
+    head = f"{len(CHECKS)} checks, {least.minutes:g} to {most.minutes:g} min each"
+    first = _note(head, "read the caution of a check's letter, under the table, before you make it")
+    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=notes, first=first)
 
 
 def marks_of_faults():
@@ -50,7 +54,10 @@ def look_alikes():
 
     def render():
         html, words = _render(("Comparison", "Result", "Minutes", "Faults that give this result"), _sign_rows, fold=SIDE_BY_SIDE)
-        return _matrix_html() + html, f"{_matrix_words()}\n{words}"
+        marks = marks_of_faults()
+        proved = sum(PROVES in of.values() for of in marks.values())
+        first = _note(f"{proved} of {len(marks)} faults have a ● that proves them", "make the check in whose column the suspect has a ●")
+        return headed(first, _matrix_html() + html), f"{first}\n{_matrix_words()}\n{words}"
 
     return Reading(render)
 
@@ -59,14 +66,20 @@ def look_alikes():
 def proofs_table():
     """Every fault, how many look like it on arrival, and its cheapest proof."""
     columns = "Fault", "Fits as well on arrival", "Cheapest proof", "Minutes"
-    return _table(columns, _proof_rows, fold="The cheapest proof of each fault, one a line")
+    found = [proof for proof in proofs() if proof.minutes is not None]
+    longest = max(proof.minutes for proof in found)
+    first = _note(f"{len(found)} of {len(proofs())} are proved, within {longest:g} min", "make the cheapest proof of the suspect")
+    return _table(columns, _proof_rows, fold="The cheapest proof of each fault, one a line", first=first)
 
 
 @cache
 def worths_table():
     """What checks rule out, the best for their minutes first; what tells nothing by itself comes last."""
     columns = "Taken first, after the trend", "Minutes", "Suspects ruled out", "For each minute"
-    return _table(columns, _worth_rows, fold="The other checks", shown=MOST_ALIKE)
+    best = worths()[0]
+    head = f"Most for a minute: {best.ruled_out:.1f} suspects ruled out in {best.minutes:g} min"
+    first = _note(head, f"first {' and '.join(check.name for check in best.checks)}")
+    return _table(columns, _worth_rows, fold="The other checks", shown=MOST_ALIKE, first=first)
 
 
 @cache
@@ -75,16 +88,24 @@ def senior_card():
     return SeniorCard(_lines)
 
 
+def _note(head, do):
+    """The headline of a table that judges nothing: what it comes to, and what to do with it."""
+    return Verdict("note", f"{head}.", head, do=f"Do: {do}")
+
+
 def _table(*table, **looks):
     return Reading(lambda: _render(*table, **looks))
 
 
-def _render(columns, rows, notes=(), fold="", shown=0):
-    """A table with notes under it, as (HTML, words); fold: the line under which stand the rows beyond the first `shown`."""
+def _render(columns, rows, notes=(), fold="", shown=0, first=None):
+    """A table with notes under it, as (HTML, words); fold: the line under which stand the rows beyond the first `shown`; first: its
+    `Verdict`."""
     made = [tuple(map(str, row)) for row in rows()]
     parts = (made[:shown], made[shown:]) if fold else (made, ())
     html = "".join(html_table(columns, part) if part is parts[0] else folded(fold, html_table(columns, part)) for part in parts if part)
-    return html + paragraphs_html(notes), "\n".join([*(" | ".join(row) for row in (columns, *made)), *notes])
+    html += paragraphs_html(notes)
+    told = [*([str(first)] if first else []), *(" | ".join(row) for row in (columns, *made)), *notes]
+    return headed(first, html) if first else html, "\n".join(told)
 
 
 def _matrix_html():

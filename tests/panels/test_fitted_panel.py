@@ -5,7 +5,8 @@ import pytest
 
 from helpers.pages.measured.fitted import OPENED, SHUT, FittedPanel, doors_plot
 from helpers.plots.plot import Line
-from helpers.studies.measured.stops import new_ceiling_briefly, new_ceiling_said
+from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.measured.stops import alarms_table, new_ceiling_briefly, new_ceiling_said
 from helpers.studies.measured.told import furthest_out
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
@@ -100,3 +101,17 @@ def test_a_door_that_fails_in_every_building_is_the_designers_and_another_readin
     assert any(one.what.startswith(worst.door) and "designer" in one.remedy for one in panel.section.findings)
     assert told.case.startswith("Larkfield House fitted to its test day; ")
     assert list(panel.days) == ["Larkfield House: may"]
+    (exit_told,) = (one.remedy for one in panel.section.findings if one.what.startswith(worst.door))
+    assert "no closer does both" in exit_told  # as the record has it, and never a closer alone
+    assert "a closer that shuts" not in exit_told
+
+
+def test_no_alarm_on_a_low_speed_is_proposed_that_the_ceiling_as_found_would_let_ring_all_the_time(panel):
+    table = written_out(alarms_table(panel.fitted))
+    assert ceiling_of(panel.fitted.site).hz < 19  # and sound loops run at 19 Hz or more
+    (filed, found) = next(row[1:3] for row in table.rows if row[0] == "fan speed")
+    assert filed.startswith("below 23 Hz")
+    assert found == "at either end stop"
+    assert "19 Hz to 26 Hz" in table.note
+    assert "No alarm on a low speed then, neither on the file's: it would ring all the time" in table.note
+    assert "the set point is not held in any of them" in table.note

@@ -236,13 +236,6 @@ def test_the_alarm_limits_of_the_building_as_found_stand_beside_those_of_its_fil
     filed = written_out(alarm_lines(fallback_study(Tower(site), pressure_window(site)), ceiling_hz=capped[1]))
     assert [row[1] for row in table.rows] == [line[1] for line in filed]
     assert any(row[1] != row[2] for row in table.rows)
-    low = next(
-        line for line in written_out(alarm_lines(fallback_study(Tower(fitted.site), pressure_window(site)))) if line[0] == "fan speed"
-    )
-    assert low[1].startswith("below 19 Hz")
-    assert capped[0] < 19  # it would ring as long as the fan runs
-    assert not any("below" in row[2] for row in table.rows if row[0] == "fan speed")
-    assert "it would ring all the time" in table.note
     assert "A proposal, not to be entered" in table.note
     minute = max(cooling_study(Tower(fitted.site), weather).again_minute for weather in site.weather)
     assert f"NOT YET: after a start doors and fan change until minute {minute:.0f}" in table.note  # no limit is of a stair that cools

@@ -4,20 +4,21 @@ from functools import cache
 
 from helpers.lessons.average_lowest_highest import no_set_point, questions
 from helpers.lessons.page import cooling_of
-from helpers.plots.markup import html_table
+from helpers.plots.headline import headed
+from helpers.plots.markup import Verdict, html_table
 from helpers.studies.cases import AS_STATED, FIRST_MINUTE, STAIR_AIR
 from helpers.studies.doors.columns import LIMITS
 from helpers.studies.doors.window import pressure_window
 from helpers.studies.readings.fallback import fallback_study
 from helpers.studies.readings.faults_by_rule import ReadingFault, rule_bench
 from helpers.studies.readings.words import fallback_card
-from helpers.studies.report import apart, inside_text, listed
+from helpers.studies.report import apart, inside_text, listed, passed
 from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.units.said import with_unit
 from helpers.widgets.panel import LineWithTable
 
 COLUMNS = ("Rule, set point", "Door, the rule's worst at that end", "Pressure", "Limit", "Force at the handle", "When")
-INSIDE = "inside"
+NO_PASS = "inside"  # of a door with room enough under a rule that fails at another one
 WINTER_C, LOWER, UPPER, STUCK_PA = questions.WINTER_C, questions.LOWER, questions.UPPER, questions.STUCK_PA
 
 
@@ -73,7 +74,8 @@ def _usual_said():
         for rule, pa, whole, each in of_rule for _, door, stair in each
     ]  # fmt: skip
     states = [key for *_, each in of_rule for key, *_ in each]
-    table = html_table(COLUMNS, rows, states, units_to_head=False, good=INSIDE if "wrong" in rules else "")
+    table = html_table(COLUMNS, rows, states, units_to_head=False, good=NO_PASS if "wrong" in rules else "")
+    table = headed(_worst_of(of_rule), table)
     enough = "is not enough" if any(one.heaviest.out for one in ends[0]) else "is enough"
     counted = f"; the one here is counted in, and {enough}" if bench.site.stair.relief else ""
     usual = (
@@ -88,9 +90,22 @@ def _usual_said():
     return f"{usual}:\n{lists}{last}", (f"{usual} ({held}: the minimum of {shown} and a margin of {more}):", table, last)
 
 
+def _worst_of(of_rule):
+    """The headline of the table: the door that is furthest out of all, under which rule and when; what to do."""
+    door, rule, pa, stair, key = min(
+        ((door, rule, pa, stair, key) for rule, pa, _, each in of_rule for key, door, stair in each), key=lambda one: one[0].room_pa
+    )
+    window = door.column.window
+    head = passed(door.dp_pa, window.least_pa if door.too == "low" else window.most_pa, "pressure", f"at {door.column.text}")
+    head = head if door.out else f"All doors inside, least room at {door.column.text}"
+    case = f"{rule} at {with_unit(pa, 'pressure')}, {_warmth(stair)}"
+    none = f"Ask: the designer, page 12: {'no set point passes' if no_set_point.none_passes() else 'the set point that passes'}"
+    return Verdict(key, f"{head}; {case}.", head, case=case, do=none)
+
+
 def _word(key, rule):
     """Word of a door's status; of one with room enough though its rule fails at another that it is inside, which is no PASS of the rule."""
-    return f"{INSIDE}:" if rule == "wrong" and key == "good" else word_of(key)
+    return f"{NO_PASS}:" if rule == "wrong" and key == "good" else word_of(key)
 
 
 def _end(of, ruled, name):

@@ -7,6 +7,7 @@ from helpers.lessons import page as stair_cooling
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.model.air.fan import inlet_density_ratio
 from helpers.plots.charts import fan_curves
+from helpers.plots.headline import headed
 from helpers.plots.markup import Verdict, html_table, paragraphs_html
 from helpers.plots.picture import PANEL_PX, Drawing, Picture
 from helpers.record.every_case import comparison_to_do
@@ -180,8 +181,10 @@ def _ladder():
         for place, (rung, change, reason) in enumerate(zip(ladder.rungs, ladder.changes_m3_s, ladder.reasons(), strict=True))
     ]
     verdict = ladder.verdict()
-    table = html_table(("Effect added", "Air", "Change", "Why"), rows)
-    return paragraphs_html([verdict]) + table, "\n".join([verdict, *(" | ".join(row) for row in rows)])
+    hand, network = (with_unit(rung.flow_m3_s, "flow") for rung in (ladder.rungs[0], ladder.rungs[-1]))
+    first = Verdict("note", verdict, f"By hand {hand}, by the network {network}", do="Do: size the fan by the network, page 12")
+    table = headed(first, paragraphs_html([verdict]) + html_table(("Effect added", "Air", "Change", "Why"), rows))
+    return table, "\n".join([verdict, first.do, *(" | ".join(row) for row in rows)])
 
 
 def _lines():
