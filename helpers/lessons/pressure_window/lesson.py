@@ -7,6 +7,7 @@ import numpy as np
 
 from helpers.lessons.page import LessonParts, cooling_of
 from helpers.plots.charts import figure
+from helpers.plots.headline import headed
 from helpers.plots.markup import Verdict, html_table
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, level, round_ends
@@ -144,7 +145,11 @@ def _least():
     ]
     flat = {"with sprinklers, NFPA 92": "sprinklers", "any, EN 12101-6": "EN 12101-6"}
     rows += [(words, "", "", with_unit(LEAST_RULES[rule], "pressure", (1, 3))) for words, rule in flat.items()]
-    return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
+    told = "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
+    low, sprinklers = rows[0], with_unit(LEAST_RULES["sprinklers"], "pressure", (1, 3))
+    least = f"At least {low[-1]} with a ceiling of {low[0]}, {sprinklers} with sprinklers"
+    first = Verdict("note", f"{least}.", least, do="Ask: the authority which row counts for this building")
+    return headed(first, html_table(head, rows)), f"{first}\n{told}"
 
 
 def _lines():
