@@ -35,3 +35,12 @@ def test_the_rows_of_whoever_asked_for_the_table_are_left_alone():
     rows = [["28 Pa"], ["30 Pa"]]
     html_table(("Reading",), rows)
     assert rows == [["28 Pa"], ["30 Pa"]]
+
+
+def test_a_table_of_many_columns_has_less_room_round_its_words_so_that_its_last_column_is_not_cut():
+    words = "1.07, 17.8 or more"
+    few, many = (html_table([f"Column {place}" for place in range(count)], [(words,) * count]) for count in (4, 7))
+    assert few.count("min-width:90px") == 4
+    assert many.count("min-width:60px") == 7
+    assert "padding:5px 8px" in few
+    assert "padding:5px 8px" not in many
