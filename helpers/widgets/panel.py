@@ -35,7 +35,7 @@ STYLE = f"""<style>
 .{CLASS} .frame {{ display: grid; grid-template: "hand answer" auto "foot foot" auto / {HAND_PX}px minmax(0, {WIDE_PX}px);
   gap: 4px 18px; align-items: start; }}
 .{CLASS} .hand {{ grid-area: hand; gap: 2px 18px; position: relative; }}
-.{CLASS} .answer {{ grid-area: answer; }} .{CLASS} .foot {{ grid-area: foot; }}
+.{CLASS} .answer {{ grid-area: answer; align-self: stretch; }} .{CLASS} .foot {{ grid-area: foot; }}
 .{CLASS} .group > .widget-html {{ margin-top: 4px; }}
 .{CLASS} .fold.jupyter-button {{ color: {LOOKS["link"][0]}; background: none; border-color: transparent; text-align: left; width: auto;
   padding: 0 2px; }}
