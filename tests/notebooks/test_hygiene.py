@@ -169,6 +169,21 @@ def test_a_section_that_many_pages_have_has_one_name_on_all_of_them(name):
     assert [section for section in SECTIONS if f"*{section}*" not in listed] == []
 
 
+GOES_WRONG, HEADS = "What goes wrong on site", "| Symptom | Cause | Check |"
+
+
+@pytest.mark.parametrize("name", PATHS)
+def test_the_table_of_what_goes_wrong_has_the_same_heads_on_every_page_and_every_table_begins_with_capitals(name):
+    """Who has read one page finds the check in the same column of the next."""
+    text = "\n".join(prose(nbformat.read(PATHS[name], as_version=4)))
+    sections = re.findall(rf"^## {GOES_WRONG}\n(.*?)(?=^## |\Z)", text, re.MULTILINE | re.DOTALL)
+    heads = [re.findall(r"^(\|.*\|)\n\|:?-", section, re.MULTILINE) for section in sections]
+    assert heads == [[HEADS]] * len(sections)
+    assert text.count(HEADS) == len(sections)
+    every = [cell.strip() for row in re.findall(r"^\|(.*)\|\n\|:?-", text, re.MULTILINE) for cell in row.split("|")]
+    assert [cell for cell in every if cell[:1].islower() and name[:2] not in ("04", "06")] == []  # there sentences that go on in the row
+
+
 @pytest.mark.parametrize("page", [*PAGES, *INSTRUCTORS_PAGES], ids=lambda page: page.key)
 def test_a_page_bears_number_and_title_of_the_plan(page):
     (path,) = NOTEBOOKS.rglob(page.notebook)
