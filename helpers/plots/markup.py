@@ -17,8 +17,8 @@ DRAWINGS_FOLDER = Path(__file__).parents[2] / "data" / "drawings"
 LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 5  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
-# For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left as theirs, of folded code three dots;
-# headlines stay in view.
+# For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left and lined as theirs, of folded code three
+# dots; headlines stay in view.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon h1 {{ font-size: 26px; margin: 0 0 6px; }}
@@ -28,6 +28,9 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon details {{ margin-bottom: 2px; line-height: 1.5; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon table {{ margin-left: 0; font-size: {TABLE}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon :is(td, th) {{ vertical-align: top; padding: 5px 8px; line-height: 1.4; }}
+.jp-RenderedHTMLCommon tbody tr:nth-child(even):not(:hover) {{ background: none; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon tbody tr {{ border-bottom: 1px solid #d5dbe1; }}
+.jp-RenderedMarkdown.jp-RenderedHTMLCommon thead {{ border-bottom: 2px solid #55616d; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
 .jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}

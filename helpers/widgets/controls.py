@@ -57,7 +57,7 @@ STYLE = f"""<style>
 .{CONTROL} .widget-toggle-buttons .jupyter-button {{ flex: 1 1 auto; padding: 0 4px; }}
 .{CONTROL} .jupyter-button.mod-active {{ color: {_INKS["chosen"]}; background: {LOOKS["chosen"][1]}; }}
 .{CONTROL} .jupyter-button.mod-active::before {{ content: "✓ "; }}
-.{CONTROL}.units {{ width: 112px; }} .{CONTROL}.units label {{ display: none; }}
+.{CONTROL}.units {{ width: 112px; margin-left: auto; }} .{CONTROL}.units label {{ display: none; }}
 .{CONTROL}.units .jupyter-button {{ height: 24px; line-height: 22px; font-size: 13px; flex: none; color: {LOOKS["link"][0]};
   background: none; border-color: transparent; text-decoration: underline; }}
 .{CONTROL}.units .jupyter-button.mod-active {{ color: {INK}; font-weight: bold; text-decoration: none; }}

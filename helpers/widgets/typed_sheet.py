@@ -130,7 +130,7 @@ class TypedSheet:
             [
                 HTML(FROZEN),
                 self.line.widget,
-                HBox([UNITS.switch(), self.whole_verdict, self.before], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
+                HBox([self.whole_verdict, self.before, UNITS.switch()], layout=Layout(grid_gap="14px", flex_flow="row wrap")),
                 self.head,
                 lines[0],
                 *beside,

@@ -10,6 +10,7 @@ __all__ = ["panel_fits"]
 SIZES = ((1280, 720), (1366, 640), (1920, 1080))
 TOLD_MS = 45_000  # on a slow machine among other tests
 LEAST_PX = 24  # of what is clicked, WCAG 2.2 (memory)
+RIGHT_PX = 16  # from a switch of units to the right edge of what it belongs to
 TRACK_PX, VALUE_PX = 32, (72, 28)  # height in which a track is hit; of the field over it
 PANEL, BOX = ".pressure-loop-panel:has(> .frame)", ":is(.pressure-loop-box, .pressure-loop-panel:not(:has(> .frame)))"
 # What is wider than the box it stands in: labels, buttons, the longest option of a list, the hint of an empty field.
@@ -50,6 +51,7 @@ SLIDERS = """panel => [...panel.querySelectorAll('.pressure-loop-control:has(.no
     const hit = rows.filter(found => found && one.querySelector('.noUi-target').contains(found)).length;
     return [hit, field.width, field.height, [...ends].map(end => end.textContent)];
 })"""
+ASIDE = "all => all.map(one => one.parentElement.getBoundingClientRect().right - one.getBoundingClientRect().right)"
 # Where the keyboard goes, one place after the other.
 WHERE = """() => {
     const one = document.activeElement, box = one.closest('.hand, .answer, .foot')?.className || '';
@@ -62,6 +64,8 @@ def panel_fits(page):
     """Look at the first panel of the open page; nothing where there is none."""
     cut = [words for box in page.locator(BOX).all() for words in box.evaluate(CUT_OFF)]
     assert cut == [], f"cut off in a box: {cut}"
+    aside = page.locator(".units:visible").evaluate_all(ASIDE)
+    assert all(abs(px) <= RIGHT_PX for px in aside), f"switches of units from the right edge of what they belong to: {aside} px"
     panel = page.locator(PANEL).first
     if not panel.count():
         return

@@ -41,12 +41,26 @@ PICTURES = """async () => {
     return digests;
 }"""
 
+# Of each table in view, text's and output's: its left edge, where its heads stand if not over text to the left or figures to the right,
+# and the ground of its second row.
+TABLES = """() => {
+    const page = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden)');
+    const all = [...page.querySelectorAll(':is(.jp-RenderedMarkdown, .jp-OutputArea) table:not(.sheet-grid *)')];
+    return all.filter(one => one.offsetParent && one.tBodies[0]?.rows.length > 1 && !one.closest('.pressure-loop-form')).map(one => ({
+        text: !!one.closest('.jp-RenderedMarkdown'), left: Math.round(one.getBoundingClientRect().left),
+        size: getComputedStyle(one).fontSize, heads: [...new Set([...one.querySelectorAll('th')].map(th => getComputedStyle(th).textAlign))],
+        ground: getComputedStyle(one.tBodies[0].rows[1]).backgroundColor, line: getComputedStyle(one.tBodies[0].rows[0]).borderBottomWidth,
+        words: one.textContent.trim().slice(0, 40) }));
+}"""
+SIDES, NO_GROUND = {"left", "-webkit-left", "start", "right", "-webkit-right"}, "rgba(0, 0, 0, 0)"
+
 
 def read_and_move(page, lab, name):
     """Open, run and use the page of this name as its reader does; fails where something does not come."""
     open_and_run(page, lab, name)
     assert page.evaluate(ERRORS) == []
     first_screen(page, name)
+    tables_look_alike(page)
     handles = page.locator(HANDLE)
     if handles.count():
         before = pictures_at_rest(page)
@@ -64,6 +78,14 @@ def read_and_move(page, lab, name):
     page.wait_for_function(DONE, polling=100, timeout=RUN_MS)
     panel_fits(page)  # last: it turns the units, and the whole page with them
     assert page.evaluate(ERRORS) == []
+
+
+def tables_look_alike(page):
+    """Every table of text begins where all others do; no table has centred heads, rows of another ground or no line under a row."""
+    tables = page.evaluate(TABLES)
+    odd = [one for one in tables if not set(one["heads"]) <= SIDES or one["ground"] != NO_GROUND or one["line"] != "1px"]
+    assert odd == []
+    assert len({one["left"] for one in tables if one["text"]}) <= 1, tables
 
 
 def letters_stay_in_the_panel(page):

@@ -240,6 +240,15 @@ def test_a_piece_of_the_record_follows_the_unit_switch(view):
     assert "[in. w.c.]" in picture.picture.words
 
 
+def test_the_walk_through_a_record_begins_with_the_switch_of_units_and_all_pieces_follow_it(view):
+    window = view.verdict("window")
+    switch, summary = view.summary().box.children
+    assert "in. w.c." not in summary.value + window.widget.value
+    switch.children[0].value = "in. w.c."
+    assert "in. w.c." in summary.value
+    assert "in. w.c." in window.widget.value
+
+
 def test_a_piece_shows_itself_live_and_still_in_one_output(view):
     data = view.figures("window")._repr_mimebundle_()
     assert set(data) == {"application/vnd.jupyter.widget-view+json", "text/html", "text/plain"}

@@ -26,12 +26,13 @@ from helpers.widgets.controls import UNITS
 class Piece:
     """A piece of a record in words: a live widget, and the same as HTML and as plain text for a page without a kernel.
 
-    render gives (HTML, plain text) in the units of the moment.
+    render gives (HTML, plain text) in the units of the moment; over: a widget that stands over it, such as the switch of units.
     """
 
-    def __init__(self, render):
+    def __init__(self, render, over=None):
         self.render = render
         self.widget = HTML(render()[0])
+        self.box = VBox([over, self.widget]) if over else self.widget
 
     def refresh(self):
         """Write it anew, in the units of the moment."""
@@ -39,7 +40,7 @@ class Piece:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         html, words = self.render()
-        return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+        return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
 class PicturePiece:
@@ -81,8 +82,8 @@ class RecordView:
         return self._words("cautions", lambda: (cautions_html(self.record.cautions), "\n".join(self.record.cautions)))
 
     def summary(self):
-        """What fails, then what to buy, set and check."""
-        return self._words("summary", self._summary)
+        """What fails, then what to buy, set and check; over it the switch of units, for all pieces."""
+        return self._piece("summary", lambda: Piece(self._summary, UNITS.switch()))
 
     def _summary(self):
         html, words = summary_shown(self.record)
