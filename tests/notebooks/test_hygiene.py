@@ -184,6 +184,12 @@ def test_the_table_of_what_goes_wrong_has_the_same_heads_on_every_page_and_every
     assert [cell for cell in every if cell[:1].islower() and name[:2] not in ("04", "06")] == []  # there sentences that go on in the row
 
 
+@pytest.mark.parametrize("name", PATHS)
+def test_a_question_that_no_box_takes_an_answer_to_is_no_prediction(name):
+    """To predict is to keep an answer; elsewhere one is asked before one looks."""
+    assert [text for text in prose(nbformat.read(PATHS[name], as_version=4)) if re.search(r"\*\*Predict\b|^Predict:", text)] == []
+
+
 @pytest.mark.parametrize("page", [*PAGES, *INSTRUCTORS_PAGES], ids=lambda page: page.key)
 def test_a_page_bears_number_and_title_of_the_plan(page):
     (path,) = NOTEBOOKS.rglob(page.notebook)
