@@ -16,7 +16,7 @@ from helpers.model.site.criteria import KNOWN
 from helpers.model.site.errors import SiteFileError
 from helpers.model.site.file import SITES_FOLDER, demo_sites, read_site
 from helpers.plots.charts import figure
-from helpers.plots.markup import KINDS, TEXT, Card, Verdict, folded, html_table, verdict_html
+from helpers.plots.markup import KINDS, PAGE_STYLE, TEXT, Card, Verdict, folded, html_table, verdict_html
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Line, Plot, Words, level, round_ends
 from helpers.plots.style import LIMITS, SERIES, WINDOW, Fill, limit_pen, mark_pen
@@ -25,6 +25,7 @@ from helpers.studies.doors.stair_window import larkfield_door
 from helpers.studies.duty.hand_method import STANDARD_DENSITY_KG_M3
 from helpers.studies.report import apart, limit_text, passed
 from helpers.studies.status import SPARE_PA
+from helpers.teaching.plan import lesson, terms
 from helpers.units.said import drawn, with_unit
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
@@ -235,6 +236,30 @@ class SelfCheck:
 def self_check():
     """Look at Python, the packages, the site files and the known stair. Returns `SelfCheck`; raises nothing for what is missing."""
     return SelfCheck((_python(), _packages(), *_sites(), _known_stair()))
+
+
+class _ShownAs(str):
+    """Words of a table's cell that a page shows as `html`."""
+
+    html = ""
+
+    @classmethod
+    def of(cls, text, html):
+        """The words and their HTML."""
+        cell = cls(text)
+        cell.html = html
+        return cell
+
+
+def glossary():
+    """The words of the trade in the order of the alphabet, as a table whose last column links to the lessons' pages."""
+    rows, lines = [], []
+    for term in terms():
+        page = lesson(term.lesson)
+        linked = _ShownAs.of(page.name, f'<a href="{page.notebook}">{escape(page.name)}</a>')
+        rows.append((_ShownAs.of(term.word, f"<b>{escape(term.word)}</b>"), term.says, linked))
+        lines.append(f"{term.word}: {term.says} (lesson {page.numbered})")
+    return Card(PAGE_STYLE + html_table(("Word", "What it means here", "Lesson"), rows), "\n".join(lines))
 
 
 def known_stair():

@@ -122,33 +122,17 @@ class Term:
     lesson: str
     not_the: str = ""
 
+    @property
+    def says(self):
+        """What it means and what it is not, in a sentence each."""
+        return f"{self.meaning}. Not {self.not_the}." if self.not_the else f"{self.meaning}."
+
 
 @cache
 def terms():
     """All `Term`s of data/texts/glossary.toml, by the alphabet."""
     found = [Term(word, said[0], key, *said[1:]) for key, words in texts("glossary").items() for word, said in words.items()]
     return tuple(sorted(found, key=lambda term: term.word.casefold()))
-
-
-class Glossary:
-    """The words in the order of the alphabet, as a table whose last column links to the lessons' pages."""
-
-    def __str__(self):
-        return "\n".join(f"{term.word}: {_meaning(term)} (lesson {lesson(term.lesson).numbered})" for term in terms())
-
-    def _repr_mimebundle_(self, include=None, exclude=None):
-        told = [(term, lesson(term.lesson)) for term in terms()]
-        rows = [f"| **{term.word}** | {_meaning(term)} | [{page.name}]({page.notebook}) |" for term, page in told]
-        return {"text/markdown": "\n".join(["| Word | What it means here | Lesson |", "|:--|:--|:--|", *rows]), "text/plain": str(self)}
-
-
-def glossary():
-    """All words. Returns `Glossary`."""
-    return Glossary()
-
-
-def _meaning(term):
-    return f"{term.meaning}. Not {term.not_the}." if term.not_the else f"{term.meaning}."
 
 
 @dataclass(frozen=True)
