@@ -24,7 +24,7 @@ from helpers.classroom.desk import collect_class
 from helpers.classroom.sets import class_set
 from helpers.lessons import LESSONS
 from helpers.model.files import page_part
-from helpers.plots.markup import KINDS, Card, folded, html_table
+from helpers.plots.markup import KINDS, folded, html_table
 from helpers.plots.picture import Picture
 from helpers.teaching.questions import SOURCE, exercise_of
 from helpers.teaching.record import LearnerRecord
@@ -43,23 +43,38 @@ def panel_of(key):
 
 
 class Demo:
-    """A lesson's panel where its story begins, with a button for each move; shown as the last line of one cell.
+    """A lesson's panel where its story begins, with a button for each move, and a list of the lessons; shown as the last line of one cell.
 
     What the class shall not read beforehand stands folded away above it.
     """
 
     def __init__(self, key):
-        self.story, self.panel = LESSONS.of(key).story, panel_of(key)
-        self.card = Reading(self._render)
+        self.chooser = Dropdown(description="Lesson", options=[(of.name, of.key) for of in LESSONS], value=LESSONS.of(key).key)
+        self.chooser.observe(lambda change: self.begin(change["new"]), "value")
+        self.opening, self.moves, self.card = HTML(), HBox(layout=Layout(flex_flow="row wrap")), None
+        self.box = VBox(layout=Layout(width="100%"))
+        UNITS.listen(self._open)
+        self.begin(key)
+
+    def begin(self, key):
+        """Put the panel of a lesson where its story begins. Raises ValueError for a key that is not in the plan."""
+        of = LESSONS.of(key)
+        if self.chooser.value != of.key:
+            self.chooser.value = of.key  # which comes back here
+            return
+        self.story, self.panel = of.story, panel_of(key)
         names = ("Where it begins", *(f"Move {number}" for number, _ in enumerate(self.story.moves, 1)))
         self.buttons = [Button(description=name, layout=Layout(width="140px")) for name in names]
         for moves, button in enumerate(self.buttons):
             button.on_click(lambda _, moves=moves: self.go(moves))
-        self.opening = HTML()
-        UNITS.listen(self._open)
+        self.moves.children = self.buttons
         self._open()
         self.go(0)
-        self.box = VBox([self.opening, HBox(self.buttons), self.panel.box], layout=Layout(width="100%"))
+        self.box.children = [self.chooser, self.opening, self.moves, self.panel.box]
+        if self.card is None:
+            self.card = Reading(self._render)
+        else:
+            self.card.refresh()
 
     def go(self, moves):
         """Put the panel where it stands after so many moves. Returns its verdict."""
@@ -89,7 +104,8 @@ def demo(key):
 
 
 def common_predictions(key):
-    """What a room tends to answer in a lesson, why it is tempting, what to do in the panel, and what to ask next."""
+    """What a room tends to answer in a lesson, why it is tempting, what to do in the panel, and what to ask next; over the first lesson's
+    the switch of units, for all of them."""
     told = LESSONS.of(key).story
 
     def render():
@@ -105,13 +121,7 @@ def common_predictions(key):
         ]
         return html_table(("", ""), rows), "\n".join(f"{what}: {words}" for what, words in rows)
 
-    return Reading(render)
-
-
-def stories_card():
-    """All lessons and what their demonstration is called by."""
-    rows = [(of.name, f'demo("{of.key}")') for of in LESSONS]
-    return Card(html_table(("Lesson", "In a cell"), rows), "\n".join(": ".join(row) for row in rows))
+    return Reading(render, UNITS.switch() if key == LESSON else None)
 
 
 EXAMPLE_CODE = "the example that is no class"

@@ -60,8 +60,8 @@ class ConceptPanel:
             one.layout.width = f"{wide}px"
         wrap = {"flex_flow": "row wrap", "align_items": "flex-start"}
         controls = HBox(controls, layout=Layout(**wrap))
-        words = VBox([self.ranked, UNITS.switch()], layout=Layout(flex=f"0 1 {TABLE_PX}px"))
-        both = HBox([words, self.picture.image], layout=Layout(**wrap))
+        words = VBox([self.ranked], layout=Layout(flex=f"0 1 {TABLE_PX}px"))
+        both = HBox([words, VBox([UNITS.switch(), self.picture.image])], layout=Layout(**wrap))
         head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), controls, self.line.widget)
         self.box = VBox([*head, both, self.more]).add_class(CLASS)
         self.site.on_change(self._other)

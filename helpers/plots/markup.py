@@ -23,6 +23,7 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon h1 {{ font-size: 26px; margin: 0 0 6px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon h2 {{ font-size: 22px; margin: 2px 0 6px; }}
+.jp-OutputArea .jp-RenderedHTMLCommon h2 {{ font-size: 22px; }} .jp-OutputArea .jp-RenderedHTMLCommon h3 {{ font-size: {HEAD}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon hr {{ margin: 2px 0 8px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon p {{ margin-bottom: 8px; line-height: 1.5; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon details {{ margin-bottom: 2px; line-height: 1.5; }}

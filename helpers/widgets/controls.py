@@ -50,7 +50,8 @@ STYLE = f"""<style>
 .{CONTROL} :is(input[type=text], select) {{ flex: 0 0 100%; width: 100%; height: 26px; border: 1px solid {_INKS["edge"]};
   border-radius: 3px; color: {INK}; background-color: {PAPER}; font-size: 14px; padding: 0 6px; }}
 .{CONTROL} > .{VALUE} input {{ text-align: right; height: 28px; }} .{CONTROL} select {{ appearance: auto; padding: 0 2px; }}
-.{CONTROL} .widget-checkbox label {{ display: flex; align-items: center; height: 28px; font-size: 14px; }}
+.widget-checkbox label {{ display: flex; align-items: center; }}
+.{CONTROL} .widget-checkbox label {{ height: 28px; font-size: 14px; }}
 .{CONTROL} .widget-toggle-buttons > div {{ display: flex; gap: 2px; width: 100%; }}
 :is(.{CONTROL}, .frame) .jupyter-button {{ height: 26px; line-height: 24px; font-size: 14px; color: {INK}; border-radius: 3px;
   background: {LOOKS["button"][1]}; border: 1px solid {_INKS["edge"]}; box-shadow: none; padding: 0 8px; margin: 0; }}

@@ -316,11 +316,12 @@ FRAME = f"border:2px solid #1b2733;padding:6px 16px;margin:8px 0;max-width:1000p
 class Reading:
     """Words of the moment: a live widget, and the same as HTML and as plain text for a page without a kernel.
 
-    render() gives (HTML, plain text) for any system of units.
+    render() gives (HTML, plain text) for any system of units; over: a widget that stands over it, such as the switch of units.
     """
 
-    def __init__(self, render):
+    def __init__(self, render, over=None):
         self.render, self.widget = render, HTML()
+        self.shown = VBox([over, self.widget]) if over else self.widget
         UNITS.listen(self._write)
         self.refresh()
 
@@ -339,7 +340,7 @@ class Reading:
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         html, words = self.written
-        return self.widget._repr_mimebundle_() | {"text/html": html, "text/plain": words}
+        return self.shown._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 
 class WorkedCard(Reading):

@@ -7,7 +7,7 @@ import pytest
 from helpers import units
 from helpers.classroom import instructor
 from helpers.classroom.day import LENGTHS, WALL, ClassPlan, plan_table
-from helpers.classroom.instructor import LEARNERS, SLIPPING, Demo, common_predictions, example_class, example_sheets, panel_of, stories_card
+from helpers.classroom.instructor import LEARNERS, SLIPPING, Demo, common_predictions, example_class, example_sheets, panel_of
 from helpers.classroom.teach_again import slip_counts
 from helpers.lessons import LESSONS
 from helpers.teaching.questions import SOURCE
@@ -123,8 +123,17 @@ def test_one_cell_shows_the_demonstration(monkeypatch):
     assert 'alt="' in data["text/html"]
 
 
-def test_every_lessons_demonstration_is_named():
-    assert all(f'demo("{key}")' in stories_card().text for key in KEYS)
+def test_every_lessons_demonstration_is_chosen_from_a_list_and_the_card_goes_along():
+    """Whoever teaches types no name into the code."""
+    shown = Demo("pressure_window")
+    assert [key for _, key in shown.chooser.options] == list(KEYS)
+    shown.chooser.value = "reverse_or_direct"
+    told = LESSONS.of("reverse_or_direct").story
+    assert shown.box.children[-1] is instructor.panel_of("reverse_or_direct").box
+    assert shown.panel.values == told.state(0)
+    assert written_out(told.says(told.moves[0].see)) in shown.card.written[1]
+    with pytest.raises(ValueError, match="key"):
+        shown.begin("roof_gardens")
 
 
 @pytest.mark.parametrize("key", ["pressure_window", "low_demand_stop"])

@@ -39,7 +39,7 @@ class PapersPanel:
         self._open(self.site.path, "")
         self.paper = Choice("Paper", self._titles(), self._titles()[FIRST])
         controls = [control.widget for control in (self.site, self.paper, self.answers)]
-        head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), HBox(controls, layout=Layout(flex_flow="row wrap")))
+        head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), HBox([*controls, UNITS.switch()], layout=Layout(flex_flow="row wrap")))
         self.box = VBox([*head, self.line.widget, self.shown]).add_class(CLASS)
         self._show()
         self.site.on_change(self._other)
