@@ -30,6 +30,11 @@ _FOR: dict = {}  # the designs of changed sites, by what the file says and the c
 _SEEN: dict = {}  # by site: the site as it was written, and each study by name as it was first seen
 # In place of the one relief damper of Tannery Row: with them all is laid down.
 SEVERAL_DAMPERS = {"stair": {"relief": {"area_m2": 0.51, "count": 3}}}
+OF_THE_SITE = "built", "tower", "built_tower", "_sections"  # what a second fan or a second shaft changes
+LIFT = {
+    "kind": "lift", "friction_area_m2": 4.0, "wall_m2": 30.0, "door": "flat landing", "most_dp_pa": 62.0,
+    "fan": {"level": 1, "fixed_flow_m3_s": 1.0},
+}  # fmt: skip
 
 
 @cache
@@ -79,6 +84,14 @@ def design_for(site, **choices):
         while len(_FOR) > MOST_KEPT:
             del _FOR[next(iter(_FOR))]
     return _FOR[key]
+
+
+def beside(design, **changes):
+    """A design's stair with something beside it: all studies but those that it changes are those of the stair alone."""
+    site = design.site.with_changes(**dict.fromkeys(changes)).with_changes(**changes)
+    copy = Design(site, drawn=FEW_DRAWN)
+    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
+    return copy
 
 
 def design_as_filed(site, **choices):

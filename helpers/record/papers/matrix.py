@@ -11,6 +11,7 @@ COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
 DAMPER = "intake damper command"  # of a fan that has one at its intake
 WITHOUT_POWER = f"{both_fans.KEPT}; which way it goes without power: to be agreed, see the enquiry list: intake damper"
 BY_FAN = {"run": "open", "off": "shut, once the fan has stopped"}
+BY_HAND = "open as long as a switch at a drive stands in MANUAL"
 HEADS = (
     "Cause",
     "Input",
@@ -23,7 +24,13 @@ HEADS = (
     "Reset by",
     "As the record has it",
 )
-X, SAME, NOT, SWITCHED = both_fans.X, both_fans.SAME, both_fans.NOT, both_fans.SWITCHED  # an empty cell would be one to fill in
+X, SAME, NOT, SWITCHED, WITHOUT = (
+    both_fans.X,
+    both_fans.SAME,
+    both_fans.NOT,
+    both_fans.SWITCHED,
+    both_fans.WITHOUT,
+)  # an empty cell would be one to fill in
 BY_PROOF = "proof"
 X_HEADS = (
     "Cause", "Order", "Fan: run", "Fan: stop", "Speed: by the loop", "Speed: fixed, as agreed", "Speed: in MANUAL", "Intake damper: open",
@@ -31,16 +38,22 @@ X_HEADS = (
 )  # fmt: skip
 X_NOTE = (
     "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
-    "Fan and speed of a cause act while no cause of a smaller number stands; a lamp of one that is overridden stays lit. Whether a value "
-    "is to be entered says the table behind this one. An alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and "
-    "OFF the output panel over MANUAL is on besides. A contact of isolator, trip, mains or MANUAL takes no command off."
+    "as without it: as in the state that would hold without this cause; as switched: the same, the drive going by its own switch. Fan and "
+    "speed of a cause act while no cause of a smaller number stands, but for isolator, power, trip and MANUAL: they keep no later cause "
+    "from commanding run. A lamp of one that is overridden stays lit. Whether a value is to be entered says the table behind this one. An "
+    "alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and OFF the output panel over MANUAL is on besides. The "
+    "intake damper is open as long as a switch stands in MANUAL, whatever the state."
 )
 OVER_MANUAL, PANEL = ", with panel over MANUAL", ("panel off", "panel on")  # beside the run command, at these states
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = both_fans.CHANGES  # the loop is held where it was
-SWITCHES = ("fire service's panel not in AUTO", "fan of the second shaft: in manual")  # contacts of switches: nobody mends one
-LIGHT_NOT_IN_AUTO = ("fire service's panel not in AUTO", "drive in manual", "fan of the second shaft: in manual")  # contacts
+LIGHT_NOT_IN_AUTO = (  # contacts
+    "fire service's panel not in AUTO",
+    "drive in manual",
+    "fan of the second shaft: in manual",
+    "fan of the second shaft: switch of the fire service not in AUTO",
+)
 NEITHER = both_fans.STAYS, both_fans.STAYS
 NOT_IN_AUTO = ("panel off", "panel on", "manual")
 BESIDE = ("second fan run command", "second fan speed command", "fan damper command", "second fan damper command")
@@ -87,7 +100,8 @@ def matrix(quoted):
     lines = (
         LEGEND,
         named.LISTED,
-        f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}.",
+        f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}. Isolator, power, trip and MANUAL "
+        "decide so by the drive itself: none of their contacts takes a command off, nor keeps a later cause from commanding.",
         "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
         "loop, else it is trouble alone.",
         *((IN_CHARGE.format(listed(BESIDE)),) if two_fans else ()),
@@ -132,9 +146,9 @@ def _of_state(quoted, state):
         state.title,
         AS_STATE,
         fan,
-        f"{AS_BEFORE}; the fan's own: {state.speed}" if kept else state.speed,
+        f"{both_fans.KEPT}; the fan's own: {state.speed}" if kept else state.speed,
         state.tells,
-        AS_BEFORE if state.inside else WITHOUT_POWER if state.fan == "without power" else both_fans.KEPT if kept else BY_FAN[state.fan],
+        _damper(state),
         state.latches,
         state.reset,
         told,
@@ -142,18 +156,32 @@ def _of_state(quoted, state):
     return cells, mark, _crosses(state, quoted.fixed_speed.none_protects), both_fans.fans_in(state)
 
 
+def _damper(state):
+    """What the intake damper does in a state, in words."""
+    if state.inside:
+        return AS_BEFORE
+    if state.key in IN_MANUAL:
+        return BY_HAND
+    return WITHOUT_POWER if state.fan == "without power" else both_fans.KEPT if state.commands else BY_FAN[state.fan]
+
+
 def _crosses(state, none_protects):
     """What a state does to fan, speed, damper, lamps and record, in the columns of `X_HEADS` after its order; none_protects: whether no
     fixed speed protects this stair, so that the panel's ON has none to agree."""
     runs, stops, hand = state.fan == "run", state.fan == "off", state.key in IN_MANUAL
     if state.commands and not hand:
-        return (*(SAME,) * 7, BY_PROOF, X, X if state.key in NOT_IN_AUTO else SAME, X)
-    speed = (SAME,) * 3 if state.key in HELD else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), _x(hand))
+        return (*(WITHOUT,) * 7, BY_PROOF, X, SAME, X)
+    speed = (
+        (SAME,) * 3
+        if state.key in HELD
+        else (WITHOUT, WITHOUT, X)
+        if hand
+        else (_x(state.key in BY_LOOP), _x(runs and state.key not in BY_LOOP), NOT)
+    )
     speed = (OPEN,) * 2 + speed[2:] if state.key == "panel on" and none_protects else speed
     fan = (SWITCHED, SWITCHED) if hand else (SAME, SAME) if state.inside else (_x(runs), _x(stops))
-    damper = (SAME, SAME) if state.inside or hand else (_x(runs), _x(stops))
-    lit = SAME if state.inside else BY_PROOF if runs or hand else NOT
-    return (*fan, *speed, *damper, lit, X if state.tells == TELLS else SAME, X if state.key in NOT_IN_AUTO else SAME, X)
+    damper = (SAME, SAME) if state.inside else (X, NOT) if hand else (_x(runs), _x(stops))
+    return (*fan, *speed, *damper, BY_PROOF, X if state.tells == TELLS else SAME, X if state.key in NOT_IN_AUTO else SAME, X)
 
 
 def _x(holds):
@@ -163,7 +191,7 @@ def _x(holds):
 def _told_alone(fixed=False):
     """The same of a cause that orders nothing: it lights the trouble lamp; fixed: and takes the speed from the loop in smoke control."""
     speed = (NOT, X, NOT) if fixed else (SAME,) * 3
-    return (SAME, SAME, *speed, SAME, SAME, SAME, X, SAME, X)
+    return (SAME, SAME, *speed, SAME, SAME, BY_PROOF, X, SAME, X)
 
 
 def _of_alarms(quoted, titles):
@@ -204,7 +232,7 @@ def _of_contacts(quoted, points, states):
             crosses = (OPEN, OPEN, *_told_alone()[2:]) if fan.startswith(OPEN) else _told_alone()
             if named.named_in_words(alarm.on).removeprefix(named.SECOND) in LIGHT_NOT_IN_AUTO:
                 crosses = (*crosses[:-2], X, X)
-            by = "whoever turns it back to AUTO" if alarm.on in SWITCHES else "whoever mended it"
+            by = told.get("by", "whoever mended it")  # nobody mends a switch, nor takes another one's lock off
             fails = next((told for title, told in failing.items() if title in state), "")
             yield (
                 (*cells, alarm.reset, by, f"{fails or NOT_JUDGED}; {alarm.why}"),

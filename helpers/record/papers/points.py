@@ -18,7 +18,8 @@ from helpers.units.said import unit_of
 
 LISTED = (
     "A cell that says to be agreed has nothing to enter yet, whatever word its row bears; a row without another word is NOT YET for it. "
-    "Its other cells are built as they stand, so that no question holds up the list; nothing is handed over before the last answer. The "
+    "Its other cells are written into drawing and program as they stand, so that no question holds up the list; while the head says DRAFT "
+    "nothing is wired or loaded by them, and nothing is handed over before the last answer. The "
     "four words are those of every paper, each of its own row: of the point, of its alarm, of what follows of it. Where one signal bears "
     "two of them in two papers both hold, and the graver one is settled first."
 )
@@ -40,7 +41,8 @@ SECOND = "second fan "
 SOUND_TOO = "it comes with every reading right"  # as the reason of an alarm begins to say it
 FALLS_BACK, SEEN = "alarm and ", "latched until seen"
 BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
-ALWAYS, LOSES = "always; with the fan off as trouble alone", "signal failed"
+ALWAYS = "always, but while its transmitter starts: see the enquiry list: transmitters' start-up; with the fan off as trouble alone"
+LOSES = "signal failed"
 DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
 IN_A_FIRE = (  # words of the file of words, filled in where it is shown
     "In a fire alarm, whoever hears a trouble: {said/in a fire}. What a person mends, looks at or resets waits for that."
@@ -92,7 +94,7 @@ class Alarm:
         return (self.on, self.limit, self.waits, self.live, self.does, self.alarm_class, self.reset, self.why)
 
 
-ALARM_HEADS = ("Alarm on", "Limit", "Waits", "Live when", "The drive then", "Class", "Return and reset", "Why")
+ALARM_HEADS = ("Alarm on", "Limit", "Waits", "Live when", "The fan then", "Class", "Return and reset", "Why")
 
 
 def named_once(points):
@@ -230,7 +232,7 @@ def lost_alarms(quoted):
         line, does = quoted.setting(tap.name, LOSES), quoted.setting("failure", "on a failed reading")
         yield _lost(f"{tap.name}, {LOSES}", line.value, does, back, line.why, (tap.name,))
     if len(taps) > 1:
-        does, why = quoted.setting("failure", "every reading failed"), "the drive tells its own fault and runs on"
+        does, why = quoted.setting("failure", "every reading failed"), "the controller tells it, and the fan runs on"
         yield _lost(f"every reading, {LOSES}", "every signal failed at once", does, back, why, tuple(tap.name for tap in taps))
 
 
@@ -271,6 +273,7 @@ def points_list(quoted):
         LISTED,
         TYPES,
         "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
+        "The loop and the sequence are the controller's: the drive takes the run and the speed command, and sees no reading.",
         "Lines of panel, fire alarm and intake are supervised and share one point; those between controller and drive have another, where "
         "the devices can supervise them. Cut or shorted, a line is annunciated, and the fan does as its state says.",
     )

@@ -4,6 +4,7 @@ from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
 from helpers.record.papers.beyond.stated import SECOND_SHAFT, second_shaft_parts
 from helpers.record.papers.paper import Paper, Part
+from helpers.record.papers.points import waiting
 from helpers.record.papers.quoted import ASKED, STATED
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import SET_POINT
@@ -114,8 +115,13 @@ def _damper(quoted):
 def _drive(quoted):
     rows = [quoted.row("fan", name) for name in (*_DRIVE, *(_TWO_FANS if quoted.site.second_fan else ()))]
     rows += [quoted.figure("fan", label, quoted.no_stated_fan) for label in MOST_ASKED]
+    besides = [quoted.filled(one) for one in texts("papers")["drive"] if quoted.has(one)]
+    rows += [((one["what"], one["how"], one["why"]), waiting((one["how"],))) for one in besides]
     checks = quoted.table("fan", "drive_checks")
-    lines = ("The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",)
+    lines = (
+        "The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",
+        "A lowest speed is a clamp of the drive; the least speed of the loop is the loop's own, and stands in the line of the start speed.",
+    )
     outranks = "Panel and fire alarm outrank the loop; among themselves the list of the sequence decides."
     cautions = (ROTATING, f"A low-demand stop is never active in smoke control. {outranks}")
     blanks = ("Place of the drive, its enclosure, warmth and dust of its room", "Length and kind of the cable to the motor, and the filter "

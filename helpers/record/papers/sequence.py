@@ -62,7 +62,8 @@ def _before(quoted, states, plays):
     lines = (
         LEGEND,
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
-        "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it.",
+        "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it. Isolator, power, "
+        "trip and MANUAL decide so by the drive itself: none of their contacts takes a command off.",
         "Speed: a reading that is lost or far from another is no command. In smoke control alone it takes the speed from the loop.",
         *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {reason_said(state.refused)}." for state in states if state.refused),
         *_left_out(states, plays),

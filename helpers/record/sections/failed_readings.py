@@ -244,7 +244,7 @@ def _notes(study, missing):
             "noise on site; where a reading is calmer, only a change of speed shows it frozen."
         )
     yield (
-        f"All lost: {lost}; the drive tells its own fault and does not stop. A fan that starts with a reading already lost has no last "
+        f"All lost: {lost}; the controller tells it, and the fan does not stop. A fan that starts with a reading already lost has no last "
         f"speed to keep. Prove {'the alarm of ' * bool(missing)}each with the wire off."
     )
 

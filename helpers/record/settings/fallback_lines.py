@@ -90,7 +90,7 @@ def failing_lines(study, full):
         check = f"{CHECK}: its worst door has little to spare, see failed readings; " * close
         why = f"{check}prove with every wire off at once"
         yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", why, hangs)
-        value, stops = "fallback speed; the drive tells its own fault and runs on", "smoke control never stops for want of a reading"
+        value, stops = "fallback speed; the controller tells it, and the fan runs on", "smoke control never stops for want of a reading"
         yield Setting("failure", "every reading failed", value, f"{check}{stops}", hangs)
         if len(study.site.transmitters) == 2:
             why = f"{check}nobody can know which of two is right; off while signals are injected, or each step done within its time"

@@ -3,9 +3,10 @@
 from functools import cache
 
 import pytest
-from demo_designs import SEVERAL_DAMPERS, design_for, design_of, site_of
+from demo_designs import LIFT, SEVERAL_DAMPERS, beside, design_for, design_of, site_of
 
 from helpers.record.papers.folder import Folder
+from helpers.record.papers.quoted import Quoted
 
 
 @cache
@@ -38,3 +39,31 @@ def folder_of():
 def design_named():
     """The design behind them."""
     return lambda name, units="Pa": _design(name, units)
+
+
+@pytest.fixture(scope="session")
+def two_fans():
+    """That stair with a second fan."""
+    return Quoted(beside(_design("all laid down", "Pa"), second_fan={"duty": "standby", "damper_travel_s": 5.0}))
+
+
+@pytest.fixture(scope="session")
+def two_shafts():
+    """That stair with a lift shaft that has a fan of its own."""
+    design = _design("all laid down", "Pa")
+    copy = beside(design, second_shaft=LIFT)
+    copy._sections = {
+        key: section for key, section in design._sections.items() if "fan" not in (key, *key) and "settings" not in (key, *key)
+    }
+    return Quoted(copy)
+
+
+@pytest.fixture(scope="session")
+def every_stair(two_fans, two_shafts):
+    """{name: what is quoted of it} of stairs of each kind: one on which nothing holds, one fan, two fans, two shafts."""
+    return {
+        "nothing holds": Quoted(_design("Larkfield House", "Pa")),
+        "one fan": Quoted(_design("all laid down", "Pa")),
+        "two fans": two_fans,
+        "two shafts": two_shafts,
+    }

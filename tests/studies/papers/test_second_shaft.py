@@ -1,14 +1,13 @@
 """The papers of a stair with a second pressurised shaft: its tables, schedule lines and questions, and that others have none of them."""
 
 import pytest
-from demo_designs import FEW_DRAWN
+from demo_designs import LIFT, beside
 
 from helpers.model.files import texts
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.board import state_of
-from helpers.record.design import Design
 from helpers.record.papers.beyond import second_shaft as written
 from helpers.record.papers.beyond.second_shaft import shaft_matrix, shaft_sequence, shaft_states
 from helpers.record.papers.beyond.stated import second_shaft_parts
@@ -21,12 +20,6 @@ from helpers.record.papers.told import Teller, told_paper
 from helpers.studies.status import word_of
 from helpers.units.said import written_out
 
-OF_THE_SITE = "built", "tower", "built_tower", "_sections"
-LIFT = {
-    "kind": "lift", "friction_area_m2": 4.0, "wall_m2": 30.0, "door": "flat landing", "most_dp_pa": 62.0,
-    "fan": {"level": 1, "fixed_flow_m3_s": 1.0},
-}  # fmt: skip
-
 
 @pytest.fixture(scope="module")
 def alone(design_named):
@@ -36,15 +29,9 @@ def alone(design_named):
 
 
 @pytest.fixture(scope="module")
-def with_lift(alone):
+def with_lift(two_shafts):
     """The same with a lift shaft beside it: all studies and sections but those asked here are those of the stair alone."""
-    design = alone[0].design
-    copy = Design(design.site.with_changes(second_shaft=LIFT), drawn=FEW_DRAWN)
-    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
-    copy._sections = {
-        key: section for key, section in design._sections.items() if "fan" not in (key, *key) and "settings" not in (key, *key)
-    }
-    return Quoted(copy)
+    return two_shafts
 
 
 def test_the_record_has_both_tables_and_the_analysis_quotes_them(with_lift):
@@ -143,9 +130,7 @@ def test_the_states_of_its_fan_are_sound_and_each_begins_with_a_point_of_the_lis
 def shaft_with(with_lift, fan):
     """The same stair, the fan of its lift shaft run in another way."""
     design = with_lift.design
-    copy = Design(design.site.with_changes(second_shaft=None).with_changes(second_shaft=LIFT | {"fan": fan}), drawn=FEW_DRAWN)
-    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
-    return copy
+    return beside(design, second_shaft=LIFT | {"fan": fan})
 
 
 CURVE = {"level": 1, "flows_m3_s": [0, 1, 2], "pressures_pa": [300, 250, 100], "reference_speed_hz": 50}
@@ -198,8 +183,7 @@ def test_a_loop_of_its_own_has_a_reading_and_a_state_without_it_and_says_that_bo
     fan = {"level": 1, "flows_m3_s": [0, 1, 2], "pressures_pa": [300, 250, 100], "reference_speed_hz": 50, "set_point_pa": 30,
            "set_point_level": 1, "set_point_over": "floor", "lowest_speed_hz": 10, "highest_speed_hz": 50}  # fmt: skip
     design = with_lift.design
-    copy = Design(design.site.with_changes(second_shaft=None).with_changes(second_shaft=LIFT | {"fan": fan}), drawn=FEW_DRAWN)
-    vars(copy).update({name: value for name, value in vars(design).items() if name not in {*vars(copy), *OF_THE_SITE}})
+    copy = beside(design, second_shaft=LIFT | {"fan": fan})
     copy._sections = design._sections
     quoted = Quoted(copy)
     states = {state.key: state for state in shaft_states(quoted)}

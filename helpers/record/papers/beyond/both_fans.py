@@ -5,7 +5,7 @@ as crosses. Which fan is in charge, which one is lost and which is to be asked s
 from dataclasses import dataclass
 
 CHARGE, IDLE, ASKED, LOST = "in charge", "idle", "asked", "lost"
-X, NOT, SAME, SWITCHED = "X", "–", "=", "as switched"
+X, NOT, SAME, SWITCHED, WITHOUT = "X", "–", "=", "as switched", "as without it"
 IF_ASKED = "if asked"
 CHANGES = "change", "change on"  # keys of states in which one fan takes over from the other
 AS_BEFORE = "as before"
@@ -70,7 +70,7 @@ BY_HAND = EachFan(
     damper="open while its drive is enabled in MANUAL, else shut",
 )  # fmt: skip
 KEPT = "as in the state that would hold without this cause"
-STANDS = EachFan(SAME, SAME, KEPT, AS_BEFORE, KEPT)
+STANDS = EachFan(WITHOUT, WITHOUT, KEPT, KEPT, KEPT)
 
 
 def fans_in(state) -> tuple[EachFan, EachFan]:

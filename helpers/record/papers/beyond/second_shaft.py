@@ -133,7 +133,8 @@ def shaft_matrix(quoted, points) -> tuple[Part, ...]:
     for state in sorted(states, key=lambda one: one.order):
         said, mark = _judged(quoted, state, told[state.key])
         fan = "as before" if state.inside else KEPT if state.commands else state.fan
-        rows.append((state.begins, listed(state.inputs), order_said(state), state.title, fan, state.speed, told[state.key]["stair"],
+        speed = f"{KEPT}; the fan's own: {state.speed}" if state.commands else state.speed
+        rows.append((state.begins, listed(state.inputs), order_said(state), state.title, fan, speed, told[state.key]["stair"],
                      state.latches, state.reset, said))  # fmt: skip
         marks.append(mark)
     table = Table("shaft_matrix", "Cause and effect, fan of the second shaft", CAUSES, tuple(rows), tuple(marks))
