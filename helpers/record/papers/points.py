@@ -32,8 +32,8 @@ SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
 WATCHED, TROUBLE = "supervisory", "trouble"  # classes of alarms on readings, and on signals that are lost
 RUNNING = (  # never for a proof that may not come
-    "while the loop gives the speed, run proved or not, from a time after it takes over that is agreed, see the enquiry list: "
-    "alarms at start"
+    "while the state is smoke control or the self-test and the loop gives the speed, run proved or not, from a time after it takes over "
+    "that is agreed, see the enquiry list: alarms at start"
 )
 DAMPERS = "dampers"
 VALUE = "binary value"  # worked out, and rings as an input does

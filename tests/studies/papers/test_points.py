@@ -160,7 +160,7 @@ def test_each_signal_that_can_be_lost_has_its_alarm_and_each_alarm_says_when_it_
         assert lost | missing < set(rows)
         assert all(row[3] for row in rows.values())
     for on in ("PDT-1", "fan speed", "difference of any two readings"):
-        assert rows[on][3].startswith("while the loop gives the speed, run proved or not")
+        assert rows[on][3].startswith("while the state is smoke control or the self-test and the loop gives the speed, run proved or not")
 
 
 def test_an_alarm_that_falls_back_is_reset_by_a_person_and_a_contact_says_what_rings(laid_down):
