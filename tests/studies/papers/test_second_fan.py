@@ -130,7 +130,7 @@ def test_both_fans_have_the_same_points_in_the_same_words(two):
         first = name.replace("second fan ", "fan ", 1)
         first = first if first in rows else name.removeprefix("second fan ")
         assert replace(rows[name], name=first) == rows[first]
-    assert "Hz in every state" in rows["second fan speed command"].range
+    assert "Hz while run is commanded; without it nothing" in rows["second fan speed command"].range
 
 
 def test_every_point_that_sequence_and_cause_and_effect_name_is_in_the_points_list(two, states):
