@@ -251,18 +251,18 @@ class _SideBySide:
 
     def _all_off(self, fallback, not_laid_down):
         """(purpose, part, must, automatic) of every wire off at once."""
-        own, failed = "the drive tells its own fault and runs on", PARTS[2]
+        own, failed = "the controller tells it, and the fan runs on", PARTS[2]
         if not all(signals.live_zero(tap.signal) for tap in self.taps):
             why = "cannot all be seen as failed: first a signal with a live zero. Not in automatic: it would run the fan on by a false 0"
             return "every wire off at once: what the displays show", failed, why, False
         if not_laid_down:
             return (
-                "every wire off at once: the drive's own fault",
+                "every wire off at once: what the controller tells",
                 failed,
                 f"{own}; the fallback speed is {not_laid_down}: {NOT_LEFT}",
                 False,
             )
-        purpose = "every wire off at once: the fallback speed and the drive's own fault"
+        purpose = "every wire off at once: the fallback speed and what the controller tells"
         where = "fan in automatic, nobody in the stair"
         if fallback is None or fallback.speed_hz is None:
             return purpose, failed, f"{where}: it goes to the fallback speed; {own}. {_take_over('the fallback speed', None)}", True
