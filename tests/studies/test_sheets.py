@@ -91,7 +91,7 @@ def test_wires_off_and_alarms_follow_the_points_and_wait_for_somebody_to_look(pl
     rows = [row for row in range(1, page.max_row + 1) if str(page.cell(row, 1).value).startswith("step ")]
     assert len(rows) == len(steps) == 3
     assert page.cell(rows[-1], 2).value == "PDT-1 (storey 1): loop open, PDT-2 (storey 12): loop open"
-    assert "own fault" in page.cell(rows[-1], 3).value
+    assert "what the controller tells" in page.cell(rows[-1], 3).value
     assert page.cell(rows[0], 8).value == f'=IF(G{rows[0]}="as it must","PASS",IF(G{rows[0]}="otherwise","FAIL","NOT YET"))'
     assert not page.cell(rows[0], 7).protection.locked
     totals = next(row for row in range(1, page.max_row + 1) if page.cell(row, 1).value == "Totals")

@@ -10,7 +10,7 @@ from helpers.studies.report import Table, listed
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
 DAMPER = "intake damper command"  # of a fan that has one at its intake
 WITHOUT_POWER = f"{both_fans.KEPT}; which way it goes without power: to be agreed, see the enquiry list: intake damper"
-BY_FAN = {"run": "open", "off": "shut, once the fan has stopped"}
+BY_FAN = {"run": "open", "off": "shut, once the fan has stopped; open in MANUAL"}
 BY_HAND = "open as long as a switch at a drive stands in MANUAL"
 HEADS = (
     "Cause",
