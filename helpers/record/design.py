@@ -49,10 +49,10 @@ CAUTIONS = (
     "Stair pressurisation is life safety. The figures here teach and pre-check; the local code, the approved design, the authority having "
     "jurisdiction and a licensed (UK: competent) engineer decide.",
     "A low-demand stop is never active in smoke control. The manual override and the fire alarm's inputs outrank the pressure loop.",
-    "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are "
-    "moved. While a signal is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say "
-    "so, since it is the fan that is looked at: a wire off, all wires off at once, an alarm that falls back. For them building and alarm "
-    "service told, nobody in the stair or at the fan, all doors shut, one person at the manual switch; see the injection table.",
+    "Electrical work, injected signals included, is for qualified people, with the drive isolated and locked out while wires are moved. "
+    "While one is injected the fan stays in MANUAL: a low signal sends it to full speed. In AUTO are the steps alone that say so, since "
+    "the fan is looked at: a wire off, all wires off, an alarm that falls back. For them building and alarm service told, nobody in the "
+    "stair, all doors shut, one at the manual switch and nobody else at the fan, clear of wheel and belt; see the injection table.",
     "What may stop a smoke-control fan is a smoke detector in its supply, the drive's own protection and the fire service, and no energy "
     "function. Drive trips, restart, a wheel that turns already, the intake and standby power are in no model here: see the check list of "
     "fan and drive.",

@@ -33,12 +33,12 @@ FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
 ONE_SHEET = (
-    "@media print { .on-screen { display: none; } section { margin: 1px 0 !important; padding: 0 6px !important; "
-    "font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, section li { display: inline; padding: 0; } "
-    "h1 { font-size: 13pt; margin: 0 0 2px; } h2 { font-size: 9.5pt; margin: 2px 0 0; } "
-    "p { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } table.signed td { height: 30px; } "
-    "ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } "
-    "td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
+    "table.signed td { width: 25%; } @media print { .on-screen { display: none; } section b::after { content: ': '; } section { margin: "
+    "1px 0 !important; padding: 0 6px !important; font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, "
+    "section li { display: inline; padding: 0; } section li::after { content: ' '; } h1 { font-size: 13pt; margin: 0 0 2px; } h2 { "
+    "font-size: 9.5pt; margin: 2px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } table.signed td { "
+    "height: 30px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } td, th { padding: 0 4px !important; "
+    "font-size: 7.4pt !important; line-height: 1.0 !important; } } "
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails

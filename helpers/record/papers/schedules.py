@@ -5,7 +5,7 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.papers.beyond.stated import SECOND_SHAFT, second_shaft_parts
 from helpers.record.papers.paper import Paper, Part
 from helpers.record.papers.points import waiting
-from helpers.record.papers.quoted import ASKED, STATED
+from helpers.record.papers.quoted import ASKED, DOORS_BEAR, STATED
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import SET_POINT
 from helpers.studies.duty.motor_load import MOST_ASKED
@@ -114,6 +114,7 @@ def _damper(quoted):
 
 def _drive(quoted):
     rows = [quoted.row("fan", name) for name in (*_DRIVE, *(_TWO_FANS if quoted.site.second_fan else ()))]
+    rows.append(quoted.figure(*DOORS_BEAR))  # doors and final exits beside the drive's limit: the enquiry asks for it by the same figures
     rows += [quoted.figure("fan", label, quoted.no_stated_fan) for label in MOST_ASKED]
     besides = [quoted.filled(one) for one in texts("papers")["drive"] if quoted.has(one)]
     rows += [((one["what"], one["how"], one["why"]), waiting((one["how"],))) for one in besides]

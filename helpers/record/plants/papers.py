@@ -27,7 +27,7 @@ from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
 from helpers.record.plants.contacts import APART, PROOF_WAITS
 from helpers.record.plants.loop_form import FORM
-from helpers.record.plants.schedule import DEAD, FALLS, HIGH_LIMIT, OVER, SUPPLY
+from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of
@@ -57,6 +57,12 @@ NOBODY_PARKS = (
     "with the mains off: dead controller and gas alarm in the enquiry list."
 )
 UNTIL = 'What stands after "until then" holds, and is programmed, until somebody has answered: the safe side of what is open, ours.'
+NO_DETECTOR = (
+    "Do not run this fan, in AUTO or in MANUAL, before a smoke detector of the supply duct is wired into the run permit and proved, or the "
+    "authority has written that none is asked for: until then nothing here keeps this fan from blowing smoke into the rooms."
+)
+HOLDS = ((NOT_RUN, "high limit open"), (NO_DETECTOR, "duct smoke open"), (NOBODY_PARKS, "nobody parks"))
+ASKED = {"limit": HIGH_LIMIT, "dead": DEAD, "gas": SUPPLY, "smoke": DUCT_SMOKE}  # what holds something up as long as it is open
 LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
 BY_HAND = "of a gas alarm by a person who has measured from outside, every reading below its limit and none latched as lost"
 RESTART = ("fan", "restart after the mains come back")
@@ -87,8 +93,9 @@ class PlantQuoted(Quoted):
         stops, falls = site.control.low_demand is not None, state_of(self.stated(*FALLS)) not in ("wrong", "open")
         held = site.kind == "duct" and state_of(self.setting(*RESTART)) == "open"  # an answer may have it start by itself
         unseen = not all(map(live_zero, (tap.signal for tap in site.transmitters)))
-        asked = {name: state_of(self.setting(*place)) == "open" for name, place in (("limit", HIGH_LIMIT), ("dead", DEAD), ("gas", SUPPLY))}
+        asked = {name: state_of(self.setting(*place)) == "open" for name, place in ASKED.items()}
         there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
+                 "duct smoke open": site.kind == "duct" and asked["smoke"],
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
                  "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
@@ -150,7 +157,7 @@ def sequence(quoted):
 
 def not_run(quoted):
     """What keeps people out, or the fan from being run, as long as something is open, in sentences."""
-    return tuple(told for told, words in ((NOT_RUN, "high limit open"), (NOBODY_PARKS, "nobody parks")) if quoted.has({"only": words}))
+    return tuple(told for told, words in HOLDS if quoted.has({"only": words}))
 
 
 def _ways_out(quoted, states, known):
@@ -324,7 +331,7 @@ _DRIVE = (
     "restart after the mains come back",
     "what the fire alarm does with the fan",
 )
-_LIMIT = ("duct high-limit switch",)
+_LIMIT = tuple(name for _, name in (HIGH_LIMIT, DUCT_SMOKE, DUCT_DAMPERS))
 
 
 def _schedule(key, title, rows):

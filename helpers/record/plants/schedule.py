@@ -41,6 +41,7 @@ OVER_DOES = (
     "alarm is counted is a gas alarm at once, too"
 )
 HIGH_LIMIT, DEAD, WAITED = ("fan", "duct high-limit switch"), ("fan", "with a dead controller"), "waits and records"
+DUCT_SMOKE, DUCT_DAMPERS = ("fan", "duct smoke detector"), ("fan", "fire and smoke dampers in the duct")
 LINES = {  # kind of a review's finding: the line that it speaks against
     "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
     "filter and integral": ("loop", "integral time"), "slow samples": ("loop", "sample time"), "place left out": ("loop", "set point"),
@@ -210,6 +211,10 @@ def _fan(design):
     if site.kind == "duct":
         why = "no upper limit of the duct is in the site file; a switch of its own stops the fan, no reading of the loop"
         yield Setting(*HIGH_LIMIT, agreed(site, "over-pressure"), why)
+        why = "a supply fan brings smoke to every room: the site file has no detector"
+        yield Setting(*DUCT_SMOKE, agreed(site, "smoke in the duct"), why)
+        why = "the site file has none; one that shuts leaves the duct the fan's whole pressure, and a reading behind it runs the fan up"
+        yield Setting(*DUCT_DAMPERS, agreed(site, "dampers in the duct"), why)
     yield from proof_lines(design)
     yield Setting(*DEAD, agreed(site, "dead controller"), "what the drive does without its controller is set in the drive, and tried there")
     yield Setting("fan", "with a schedule that is not heard", agreed(site, "order to run"), "a line that is cut orders nothing by itself")

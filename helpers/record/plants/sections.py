@@ -64,6 +64,11 @@ def plant_section(design):
     return Section("site", "The plant", f"A {design.called}, {len(bench.cases)} cases. {site.note}".strip(), figures)
 
 
+def _stays(design):
+    """What a table of boxes that stand still says of the reset by requests, which plays their zones; "" without a reset."""
+    return f"; {STAYS.format(design.bench.show(design.bench.set_point))}" if design.has_reset else ""
+
+
 def held_section(design):
     """Where the loop comes to rest in every case, and the place that has least room there."""
     bench, held = design.bench, design.bench.held
@@ -79,7 +84,14 @@ def held_section(design):
         state = "good" if held.state[at] == "held" else "attention"
         states.append("" if not bench.settled[at] else state if inside[at] else "wrong")
     columns = ("Case", "The loop", "Speed", "Reading that runs it", "Place with least room", "Its limit", "Power")
-    table = Table("held", "What the loop holds", columns, tuple(rows), tuple(states), f"{NETWORK}; a case without a verdict: nobody asks")
+    table = Table(
+        "held",
+        "What the loop holds",
+        columns,
+        tuple(rows),
+        tuple(states),
+        f"{NETWORK}; a case without a verdict: nobody asks{_stays(design)}",
+    )
     good, speeds = sum(state == "good" for state in states), held.speed_hz[bench.settled]
     named = (("Lowest speed of a case that asks", float(speeds.min())), ("Highest speed of a case that asks", float(speeds.max())))
     asked = int(bench.settled.sum())
@@ -280,8 +292,9 @@ def failure_section(design):
         rows.append((what, told.get(what, "its signal"), speed_said, f"{has}; {over}" if laid and over else has))
         states.append(judged if laid else "attention" if worst else "")
     columns = ("What happens", "Told by", "Fan speed in the cases that ask", "Worst place that is out")
+    word = word_of("attention")
     note = (
-        f"{NETWORK}; the last line alone is laid down: {word_of('attention')} in another one is a place that is out, and nothing to enter"
+        f"{NETWORK}; the last line alone is laid down: {word} in another one is a place that is out, and nothing to enter{_stays(design)}"
     )
     table = Table("lost", "One reading lost", columns, tuple(rows), tuple(states), note)
     laid = f"fallback speed {speed:g} Hz" if speed is not None else "no fallback speed is laid down"
@@ -302,6 +315,15 @@ def _room(bench, rest):
     case, place = np.unravel_index(room.argmin(), room.shape)
     has, limit = bench.fine(rest.places[case, place]), bench.show(most[case, place])
     return f"none is out; nearest: {bench.place_text(place)} {has} of {limit} ({bench.cases[case].name})"
+
+
+STAYS = (
+    "all at the set point that stays, {}, the boxes as far open as the demand has them, whatever air they then pass. Under the reset by "
+    "requests zones throttle their boxes to the air they ask for, so that the same set point takes less power there, and a place is judged "
+    "by that air and not by its pressure"
+)
+SMOKE_ABOVE_M3_S = 0.944  # 2000 cfm of supply air
+SMOKE_SOURCE = "IMC 606 and NFPA 90A, from memory, not verified"
 
 
 def fan_section(design):
@@ -327,9 +349,17 @@ def fan_section(design):
             SITE_FILE,
             1,
         ),
+        *_smoke_above(design, float(flow[at])),
     )
     said = f"At most {with_unit(float(flow[at]), 'flow', 2)} in {bench.cases[at].name}, at {speed:.1f} Hz of {top:g} Hz."
     return _section(design, "fan", "Fan and drive", said, figures)
+
+
+def _smoke_above(design, flow_m3_s):
+    """The `Value` of the flow above which codes ask for a smoke detector in a supply duct, for a duct alone."""
+    if design.site.kind == "duct":
+        told = "more is asked of this fan" if flow_m3_s > SMOKE_ABOVE_M3_S else "less is asked of this fan; the local code decides"
+        yield figure("A duct smoke detector is asked for above", SMOKE_ABOVE_M3_S, "flow", told, SMOKE_SOURCE, 2)
 
 
 def settings_section(design):

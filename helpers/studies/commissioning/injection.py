@@ -30,15 +30,15 @@ TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
 _LOW = "not above the highest manual speed of this building"
 INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair or at the fan,"
-    " doors shut. (2) Isolate, lock out, wait until the drive is discharged, prove it dead; then put calibrator and test plugs into the"
-    f" loops, their outputs outside the panel; close it, power on with the fan in MANUAL, the manual speed set low, {_LOW}. (3) MANUAL "
-    "or AUTO is said at each step; in AUTO the fan moves. One person stands in front of the closed panel, display in view and manual "
-    "switch in reach, all the time, and goes to MANUAL at once where the step says so. (4) A wire off: the fan as the step says first, "
-    "then open the loop at the test plug or the calibrator's output, outside the panel; no wire is moved in a live panel. The other "
-    "inputs hold the signals of the step: a source for each. After it MANUAL, the signal back, acknowledge and reset what has latched, "
-    f"then the next step. (5) Given back, in this order: {order_said()}. {UNLESS}. Stair pressurisation is life safety: the local code, "
-    "the approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
+    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair, doors shut; at "
+    "the fan nobody but who is at the manual switch. (2) Isolate, lock out, wait until the drive is discharged, prove it dead; then put "
+    "calibrator and test plugs into the loops, their outputs outside the panel; close it, power on with the fan in MANUAL, the manual "
+    f"speed set low, {_LOW}. (3) MANUAL or AUTO is said at each step; in AUTO the fan moves. One person stands in front of the closed "
+    "panel, display in view and manual switch in reach, all the time, and goes to MANUAL at once where the step says so. (4) A wire off: "
+    "the fan as the step says first, then open the loop at the test plug or the calibrator's output, outside the panel; no wire is moved "
+    "in a live panel. The other inputs hold the signals of the step: a source for each. After it MANUAL, the signal back, acknowledge and "
+    f"reset what has latched, then the next step. (5) Given back, in this order: {order_said()}. {UNLESS}. Stair pressurisation is life "
+    "safety: the local code, the approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
 )
 
 

@@ -25,6 +25,11 @@ COSTS = 1.1  # times the power of the set point that stays, from which a trouble
 KEY, TITLE = "reset", "Set point reset by requests"
 GUIDELINE = "trim and respond: the open guideline for sequences, ASHRAE Guideline 36, from memory, not verified"
 PLAYED = "zones, set point and fan played in time, the second half judged"
+THROTTLED = (
+    "each box throttled by its zone to the air that it asks for: at the same set point that is less power than with the boxes as far open "
+    "as the demand has them, see what the loop holds"
+)
+BY_AIR = "judged by the air of the zones, at the set point that their requests bring, and not by the pressure of a place"
 NEVER_IN_FIRE = "For comfort alone: in smoke control no request of a zone moves a set point, and the site file refuses it."
 ZONES_HELP = (
     "a list of the zones that ask, and for how long; whoever asks all day is mended, or left out for a time; an alarm on a set point that "
@@ -101,7 +106,7 @@ def demand_table(study):
         states.append(worst_of([str(state), *["attention"] * bool(stopped)]))
     columns = ("Demand", "Set point", "Requests at most", "Least air of what is asked", "The same, set point that stays", "Fan speed, mean",
                "Power", "Power, set point that stays")  # fmt: skip
-    return Table("demands", "By demand", columns, tuple(rows), tuple(states), f"{PLAYED}; {NETWORK}")
+    return Table("demands", "By demand", columns, tuple(rows), tuple(states), f"{PLAYED}; {THROTTLED}; {NETWORK}")
 
 
 def _stop_takes(study, at):
@@ -177,7 +182,7 @@ def trouble_table(study):
         columns,
         tuple(rows),
         tuple(states),
-        f"each alone, in every demand; {word_of('attention')}, too, where the set point is kept at its highest; {NETWORK}",
+        f"each alone, in every demand; {word_of('attention')}, too, where the set point is kept at its highest; {BY_AIR}; {NETWORK}",
     )
 
 
@@ -308,4 +313,4 @@ def _pa(value):
 
 
 def _watt(value):
-    return f"{value / 1000:.1f} kW" if value >= 1000 else f"{value:.0f} W"
+    return f"{value / 1000:.2f} kW" if value >= 1000 else f"{value:.0f} W"

@@ -173,8 +173,8 @@ class AlarmLimits:
     loops; silent: the worst `Silence` these limits leave, None for none; accuracy_pa: by which they are wider than what sound loops show;
     year_hours: most hours of the year tried beyond any one of them, None without a year; event_s: how long a reading is beyond them in
     the door event, None where it does not come back; tuned: whether that is with the tuning to be entered, at its worst lags, and not
-    with the loop as stated; rung: (numbers of the cases in which a limit is passed though every reading is right, room of the worst shut
-    door [Pa] of them all with the loop); mark: MARK beside event_s, or "".
+    with the loop as stated; rung: (numbers of the cases, the worst first, in which a limit is passed though every reading is right, room
+    of the worst shut door [Pa] in that one with the loop); mark: MARK beside event_s, or "".
     """
 
     readings: tuple[ReadingLimits, ...]
@@ -355,10 +355,10 @@ def alarm_limits(answers, sound, others, tolerance_pa, year_pa=None, tuned=None)
         accuracy_pa=float(off.max()), event_s=outside, tuned=tuned is not None, mark=MARK if not_followed_said(site) else "",
         year_hours=None if year_pa is None or not len(year_pa) else hours_beyond(year_pa, *ends, deviation)
     )  # fmt: skip
-    worst = silence(answers, (sound, others), tolerance_pa, _rings(found))
-    rung = np.logical_or(*found.passed(sound.readings_pa))
-    room = float(-sound.out_pa[rung].max(initial=-np.inf))
-    return AlarmLimits(**{**vars(found), "silent": worst, "rung": (tuple(np.unique(sound.case[rung]).tolist()), room)})
+    loops = np.flatnonzero(np.logical_or(*found.passed(sound.readings_pa)))
+    loops = loops[np.argsort(-sound.out_pa[loops], kind="stable")]
+    rung = tuple(dict.fromkeys(sound.case[loops].tolist())), float(-sound.out_pa[loops].max(initial=-np.inf))
+    return AlarmLimits(**vars(found) | {"silent": silence(answers, (sound, others), tolerance_pa, _rings(found)), "rung": rung})
 
 
 def _rings(limits):

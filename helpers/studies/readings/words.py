@@ -369,12 +369,13 @@ def _rung_sound_said(study):
     (cases, held), air = study.alarm_limits.rung, study.air
     if not cases:
         return ""
-    fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)].min()
-    if not np.isfinite([held, fallen]).all():
+    fallen = air.margin_at(np.full(len(air.cases), air.place_of(study.speed_hz)))[list(cases)]
+    if not np.isfinite([held, fallen.min()]).all():
         return "; it comes with every reading right, too, where no door with a limit stands shut"
-    rooms = " and ".join(fine(room) for room in (held, fallen))
-    where = f"{len(cases)} of {len(air.cases)} cases, too (such as {air.cases[cases[0]].name})"
-    return f"; it comes with every reading right in {where}: room at the worst shut door {rooms}, by the loop and fallen back"
+    worst, then = (air.cases[cases[place]].name for place in (0, int(fallen.argmin())))
+    where = f"{len(cases)} of {len(air.cases)} cases, too, at worst in {worst}"
+    back = f"{fine(fallen.min())} fallen back{'' if then == worst else f', in {then}'}"
+    return f"; it comes with every reading right in {where}: room at the worst shut door {fine(held)} by the loop, {back}"
 
 
 def always_low(study, ceiling_hz):

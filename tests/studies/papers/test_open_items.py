@@ -105,7 +105,11 @@ def test_nobody_parks_and_no_duct_is_run_until_the_answers_are_there():
     both = papers(GARAGE, answered(GARAGE, "gas alarm", "dead controller"))
     assert not any("Nobody parks" in one for one in both["sequence"].parts[0].cautions)
     limit = papers(DUCT, answered(DUCT, "over-pressure"))
-    assert not any("Do not run" in one for one in limit["sequence"].parts[0].cautions)
+    held = [one for one in limit["sequence"].parts[0].cautions if "Do not run" in one]
+    assert len(held) == 1  # the smoke detector of the duct is still asked for
+    assert "smoke detector" in held[0]
+    both = papers(DUCT, answered(DUCT, "over-pressure", "smoke in the duct"))
+    assert not any("Do not run" in one for one in both["sequence"].parts[0].cautions)
 
 
 def test_no_way_of_running_a_garage_past_its_most_is_without_a_word():
@@ -127,3 +131,29 @@ def test_what_is_check_in_schedules_and_tuning_has_a_line_to_sign(name):
         marked = [str(row[0]) for table in tables for row, state in zip(table.rows, table.states, strict=True) if state == "attention"]
         signed = [row[1] for part in paper.parts for table in part.tables if table.key == "checks" for row in table.rows]
         assert set(marked) == set(signed)
+
+
+def test_smoke_in_a_supply_duct_and_its_dampers_are_asked_stop_the_fan_and_are_points():
+    made = papers(DUCT)
+    asked = {row[1]: (part.title, row) for part in made["enquiry"].parts for table in part.tables for row in table.rows}
+    for key in ("smoke in the duct", "dampers in the duct"):
+        whom, row = asked[key]
+        assert whom == "To the mechanical engineer"
+        assert "run permit" in row[3]  # what holds until it is answered
+    rows = {row[0]: row for row in made["points"].parts[0].tables[0].rows}
+    assert "to be agreed, see the enquiry list: " in rows["duct smoke detector"][1]
+    assert rows["fire and smoke dampers open"][6] == "one not open: the fan stops"  # a cut wire is on the safe side
+    ranks = made["sequence"].parts[0].steps
+    smoke, switch = (next(place for place, step in enumerate(ranks) if step.startswith(words)) for words in ("smoke in", "the switch at"))
+    assert smoke < switch  # it stops the fan in MANUAL, too
+    assert {"duct smoke detector", "fire and smoke dampers open"} <= {row[0] for row in made["alarms"].parts[0].tables[0].rows}
+    for name in (LAB, GARAGE):
+        assert "smoke detector" not in repr(papers(name)["points"])
+        assert "To the mechanical engineer" in [part.title for part in papers(name)["enquiry"].parts]
+
+
+def test_the_flow_above_which_a_detector_is_asked_for_is_two_thousand_cubic_feet_a_minute():
+    (value,) = (one for one in design_of(DUCT).section("fan").figures if one.label.startswith("A duct smoke detector"))
+    assert value.value == pytest.approx(2000 * 0.3048**3 / 60, rel=1e-3)
+    assert "more is asked of this fan" in value.reason
+    assert not any("smoke" in one.label for one in design_of(GARAGE).section("fan").figures)
