@@ -41,6 +41,7 @@ OVER_DOES = (
     "alarm is counted is a gas alarm at once, too"
 )
 HIGH_LIMIT, DEAD, WAITED = ("fan", "duct high-limit switch"), ("fan", "with a dead controller"), "waits and records"
+SIDES = "place of its high side, and what it is read against"
 DUCT_SMOKE, DUCT_DAMPERS = ("fan", "duct smoke detector"), ("fan", "fire and smoke dampers in the duct")
 LINES = {  # kind of a review's finding: the line that it speaks against
     "wrong action": ("loop", "action"), "unstable": ("loop", "gain"), "integral unit": ("loop", "integral time"),
@@ -115,7 +116,7 @@ def _inputs(design):
         for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
             name = f"display at the {word} end of the signal"
             yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range")
-        yield Setting(tap.name, "where it reads", design.where(number), "place of its high side, and what it is read against")
+        yield Setting(tap.name, "where it reads", design.where(number), "the zone whose air it reads" if gas else SIDES)
         yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for what is restless, short beside the loop")
         if signals.live_zero(tap.signal):
             ends = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]

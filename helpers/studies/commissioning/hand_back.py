@@ -44,11 +44,13 @@ FIRE_SERVICE = "fire service, or the alarm receiving centre that calls it,"
 # What comes first: nothing is started before. Without every line of it a sheet's verdict stays NOT YET.
 # Signed before the fan is taken out of readiness: the first step is no PASS without it.
 FIRE_WATCH = "fire watch, or what the authority having jurisdiction asks for so long, agreed in writing: name, from and to, two times"
+ALARM_DECISION = "written decision on a real alarm during the test: date, where it lies"  # without it no test starts
 BEFORE = (
     "building told before start that the stair is not protected: time, name",
     "alarm service told before start and before smoke is used: time, name",
     f"{FIRE_SERVICE} told before start: time, name",
     FIRE_WATCH,
+    ALARM_DECISION,
     "people: who measures at each end, who holds doors",
     "person at the manual switch: name",
     "instruments, certificates",

@@ -17,7 +17,7 @@ from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import is_filled, plan_said
-from helpers.studies.commissioning.hand_back import CLOSING, FIRE_SERVICE, stopped_before
+from helpers.studies.commissioning.hand_back import ALARM_DECISION, CLOSING, FIRE_SERVICE, stopped_before
 from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import listed
@@ -32,6 +32,7 @@ OPEN, BOLD, TITLE, WRAP = Protection(locked=False), Font(bold=True), Font(bold=T
 INJECTION_BEFORE = (
     "building and alarm service told before start that the stair is not protected: time, name",
     f"{FIRE_SERVICE} told before start: time, name",
+    ALARM_DECISION,
     "person at the manual switch: name",
     "calibrator, certificate",
     "plate of every transmitter read, its range the one of this sheet: name",

@@ -16,7 +16,7 @@ from helpers.studies.commissioning.crew.procedure import Procedure
 from helpers.studies.commissioning.crew.rounds import MANUAL, OFF, SHUT
 from helpers.studies.commissioning.fields import OF_THE_DAY
 from helpers.studies.commissioning.hand_back import ADDED as CLOSING_ADDED
-from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CEILING_BACK_EARLIER, closing_lines
+from helpers.studies.commissioning.hand_back import ALARM_DECISION, BEFORE, CEILING_BACK, CEILING_BACK_EARLIER, closing_lines
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.at_doors import GRID_HIGH, GRID_WIDE, hard_to_open
@@ -132,7 +132,7 @@ def _told(rounds):
     lines = (*BEFORE, *closing_lines(rounds.ceiling))
     earlier = {CEILING_BACK: (CEILING_BACK_EARLIER,)}
     return Form("told", STEPS, PART, {"given": HEAD},
-                {line: FormLine(line, {"given": Blank()}, line in (*CLOSING_ADDED, CEILING_BACK), earlier.get(line, ()))
+                {line: FormLine(line, {"given": Blank()}, line in (*CLOSING_ADDED, CEILING_BACK, ALARM_DECISION), earlier.get(line, ()))
                  for line in lines})  # fmt: skip
 
 

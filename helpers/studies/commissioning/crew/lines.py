@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, replace
 
-from helpers.studies.commissioning.hand_back import BEFORE, CEILING_BACK, CLOSING, COUNTED, FIRE_WATCH, LEFT, READY
+from helpers.studies.commissioning.hand_back import ALARM_DECISION, BEFORE, CEILING_BACK, CLOSING, COUNTED, FIRE_WATCH, LEFT, READY
 from helpers.studies.commissioning.steps.frame import ENTERED
 from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
@@ -41,6 +41,7 @@ DANGERS = {
                  "one")),
     COUNTED: ("An override or a test plug still in", ("what is still in looked for before the fan runs",)),
     CLOSING: ("Not given back as it must be", WATCHED),
+    ALARM_DECISION: ("No written decision on a real alarm", ("no test before that decision is there in writing",)),
     BEFORE: ("Not everybody was told", ("those told who were not",)),
 }  # fmt: skip
 TUBES = "look at the tubes: which side is high?"
@@ -118,7 +119,7 @@ class ReportLine:
     @property
     def danger(self):
         """Key of DANGERS of what endangers somebody tonight, None for nothing: of a line that is FAIL."""
-        told = {READY, LEFT, FIRE_WATCH, COUNTED} & {self.device}
+        told = {READY, LEFT, FIRE_WATCH, ALARM_DECISION, COUNTED} & {self.device}
         sure = [key for key in (LEFT_UNPROVED, BACK_IN) if key in self.words]
         sure += [ENTERED] if self.part == "Steps" and f"{word_of('wrong')} {ENTERED}" in self.words else []
         sure += [ABOVE_CEILING] if self.device == IN_ROUNDS and ABOVE_CEILING in self.words else []
