@@ -36,9 +36,9 @@ ONE_SHEET = (
     "table.signed td { width: 25%; } @media print { .on-screen { display: none; } section b::after { content: ': '; } section { margin: "
     "1px 0 !important; padding: 0 6px !important; font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, "
     "section li { display: inline; padding: 0; } section li::after { content: ' '; } h1 { font-size: 13pt; margin: 0 0 2px; } h2 { "
-    "font-size: 9.5pt; margin: 2px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } table.signed td { "
-    "height: 30px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } td, th { padding: 0 4px !important; "
-    "font-size: 7.4pt !important; line-height: 1.0 !important; } } "
+    "font-size: 9.5pt; margin: 2px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } table { margin: "
+    "1px 0 2px !important; } table.signed td { height: 26px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 "
+    "!important; } td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
