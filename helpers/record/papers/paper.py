@@ -36,9 +36,9 @@ ONE_SHEET = (
     "table.signed td { width: 25%; } @media print { .on-screen { display: none; } section b::after { content: ': '; } section { margin: "
     "1px 0 !important; padding: 0 6px !important; font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, "
     "section li { display: inline; padding: 0; } section li::after { content: ' '; } h1 { font-size: 13pt; margin: 0 0 2px; } h2 { "
-    "font-size: 9.5pt; margin: 2px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 !important; } table { margin: "
-    "1px 0 2px !important; } table.signed td { height: 26px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.15 "
-    "!important; } td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
+    "font-size: 9pt; margin: 1px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } table { margin: 1px "
+    "0 2px !important; } table.signed td { height: 24px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } "
+    "td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
@@ -282,7 +282,7 @@ def _every_sheet(paper, stamp):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
     looks = "font: 7pt sans-serif; color: #000"
     return (
-        f"@page {{ margin: {'9mm 10mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
+        f"@page {{ margin: {'8mm 9mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ON_THE_SHEET * (paper.key == WIDEST)}{ACROSS if paper.brief and stamp.fails else ''}"
