@@ -33,7 +33,8 @@ LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid
 
 
 # How lines begin that are dark, those that are long, the one that makes them a step.
-READ_FIRST, WIDE, DONE_HERE = ("▲", "Do:", "Limit:", "When it fails:"), ("▲", "Do:", "When it fails:"), "Do:"
+READ_FIRST, WIDE, DONE_HERE = ("Who:", "▲", "Do:", "Limit:", "When it fails:"), ("▲", "Do:", "When it fails:"), "Do:"
+WHOLE = "Who:"  # takes a line by itself
 ALARM_BOX = f"border:2px solid {KINDS['wrong'].ink};color:{INK};font-size:{TEXT}px;padding:4px 8px;margin:4px 0;flex:1 1 100%"
 BESIDE_STEP = "display:flex;flex-wrap:wrap;gap:0 14px"
 
@@ -58,7 +59,8 @@ def _grey(lines):
     told = ""
     for line in lines:
         looks = f"color:{INK};font-size:{TEXT}px;" * line.startswith(READ_FIRST)
-        looks += f"flex:{'2 1 60%' if line.startswith(WIDE) else '1 1 28%'};min-width:190px" * steps
+        share = "1 1 100%" if line.startswith(WHOLE) else "2 1 60%" if line.startswith(WIDE) else "1 1 28%"
+        looks += f"flex:{share};min-width:190px" * steps
         line, alarm, steps_of_it = line.partition(ALARM_BEGINS)
         told += f'<div style="{looks}">{escape(line)}</div>'
         told += _alarm_html(steps_of_it) if alarm else ""

@@ -123,7 +123,8 @@ def test_a_step_ticked_with_nothing_measured_is_no_pass_on_the_page_either(panel
 def test_a_step_that_is_run_shows_all_that_is_to_do_its_limit_and_its_caution_and_the_rest_in_its_fold(panel):
     """No Do is cut, no caution is cut at a comma, and nothing of the step is lost."""
     for step in panel.procedure.run:
-        do, expected, caution, limit = written_out(panel._under(step.number)).split("\n")
+        who, do, expected, caution, limit = written_out(panel._under(step.number)).split("\n")
+        assert who == f"Who: {', '.join(step.who)}"  # over the whole width: in a narrow column it is a wall of words
         assert do == written_out(f"Do: {step.do}")
         assert len(expected.split()) <= 40, step.label
         heads = [one.split(" ")[0] for one in (do, expected, caution, limit)]
@@ -366,3 +367,14 @@ def test_the_list_of_steps_leaves_no_number_out_without_a_word(panel):
             assert line.startswith(f"{row[0]} to {row[-1]}:" if len(row) > 2 else f"{', '.join(map(str, row))}:")
             last = row[-1]
     assert set(told) == {step.number for step in panel.procedure.steps if step.against and step.number < max(run)}
+
+
+def test_where_the_numbers_of_the_steps_go_back_a_line_says_why(panel):
+    """Those that are NOT RUN stand under those that are run: after the last of these comes no lower number without a word."""
+    order, steps = panel.procedure.in_the_list, panel.procedure.steps
+    barred = [step.number for step in steps if step.against]
+    place = next(place for place, one in enumerate(order) if getattr(one, "against", ""))
+    assert order[place].number == barred[0] < order[place - 2].number
+    said = written_out(panel.procedure.left_out_said(order[place - 1]))
+    assert said.startswith(f"Here the steps that are run end. Below, by their numbers, the {len(barred)} that are NOT RUN")
+    assert "why stands above the steps" in said

@@ -89,7 +89,7 @@ class StepsPanel:
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.procedure = self._made()
         self.titles = {step.number: step.title for step in self.procedure.steps}
-        columns = [("Step", 170), ("Who, minutes", 170), *((head, width) for _, head, _, width in FIELDS)]
+        columns = [("Step", 170), ("Minutes, fan after it", 170), *((head, width) for _, head, _, width in FIELDS)]
         rows = {getattr(one, "number", one): self._row(one) for one in self.procedure.in_the_list}
         day = tuple(
             (label, {"field": f"day {name}", "dimension": dimension, "label": label, "short": True})
@@ -141,7 +141,7 @@ class StepsPanel:
             return lambda: self.procedure.left_out_said(step)
         cells = [{"field": self.field(step.number, name), "label": f"{step.label}, {head}"} | ({"options": words} if words else {})
                  | self._if_decided(step.number, name) for name, head, words, _ in FIELDS]  # fmt: skip
-        return [step.label, lambda number=step.number: self._who(number), *cells]
+        return [step.label, lambda number=step.number: self._after(number), *cells]
 
     def _if_decided(self, number, name):
         """Of a step that is NOT RUN only the note can be typed into, until it says who decided otherwise in writing."""
@@ -150,11 +150,11 @@ class StepsPanel:
             return {"hint": lambda: "decided by" * barred()}
         return {"open": lambda values: not barred() or bool(values.get(note))}
 
-    def _who(self, number):
-        """Who does a step, how long, and in what state it leaves the fan."""
+    def _after(self, number):
+        """How long a step takes, and in what state it leaves the fan: who does it stands under it, where it has the width."""
         step = self.procedure.steps[number - 1]
         barred = f"{NOT_RUN}; " if step.against else ""
-        return f"{barred}{', '.join(step.who)}; {step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
+        return f"{barred}{step.minutes:.0f} min; {FAN_AFTER}{step.leaves}"
 
     def _under(self, number):
         """What stands in view under a step: of one that is run all that is to do, with the whole caution and the whole limit beside it:
@@ -166,13 +166,17 @@ class StepsPanel:
         if f"; {STOP}" in caution:  # when everybody stops is never folded away
             caution = f"{STOP}; {caution.replace(f'; {STOP}', '')}"
         expected = in_brief(f"Expected: {step.expected}", MOST_WORDS)
-        return "\n".join([f"Do: {step.do}", expected, f"▲ {caution}", f"Limit: {step.limit}"])
+        return "\n".join([f"Who: {', '.join(step.who)}", f"Do: {step.do}", expected, f"▲ {caution}", f"Limit: {step.limit}"])
 
     def _more(self, number):
         """(words of the fold, what it holds): of a step that is run what else is to be read before it is begun; of one that is not what to
         do and its cautions together."""
         step = self.procedure.steps[number - 1]
-        told = (("Do", step.do),) * bool(step.against) + (("Expected", step.expected), ("Limit", step.limit), ("When it fails", step.fails))
+        told = (("Who", ", ".join(step.who)), ("Do", step.do)) * bool(step.against) + (
+            ("Expected", step.expected),
+            ("Limit", step.limit),
+            ("When it fails", step.fails),
+        )
         lines = [*(f"{head}: {words}" for head, words in told), f"▲ {step.caution}", step.left_said]
         return (IF_DECIDED if step.against else IN_FULL.format(number)), "\n".join(lines)
 

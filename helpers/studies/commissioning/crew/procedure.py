@@ -30,6 +30,7 @@ from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_en
 from helpers.studies.report import listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
 
+BELOW = 0  # no step has this number
 SHIFT_MIN = 540.0  # of a crew that knows the building; common practice, no source
 RELIEF_MIN = 240.0  # after which who only watches is relieved; common practice, no source
 ONE_WEATHER = ("fan-off baseline", "steady speeds")  # parts whose pressures belong together
@@ -60,17 +61,25 @@ class Procedure:
 
     @property
     def in_the_list(self):
-        """`in_hand_first`, and between two that are run the numbers left out there, as a tuple: a list says where these stand."""
+        """`in_hand_first`, and between two that are run the numbers left out there, as a tuple: a list says where these
+        stand; before the first that is NOT RUN a tuple that begins with BELOW, since its number goes back."""
         found, last = [], 0
         for step in self.in_hand_first:
             if not step.against and step.number > last + 1:
                 found.append(tuple(range(last + 1, step.number)))
+            if step.against and found and not getattr(found[-1], "against", True):
+                found.append((BELOW, *(one.number for one in self.steps if one.against)))
             last = last if step.against else step.number
             found.append(step)
         return tuple(found)
 
     def left_out_said(self, numbers):
         """Where the steps stand that a list leaves out between two that are run, in a line."""
+        if numbers[0] == BELOW:
+            return (
+                f"Here the steps that are run end. Below, by their numbers, the {len(numbers) - 1} that are {NOT_RUN}, {numbers[1]} to "
+                f"{numbers[-1]}: why stands above the steps, and each has its place in the day by its number."
+            )
         barred = any(self.steps[number - 1].against for number in numbers)
         last = max(step.number for step in self.run)
         which = f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 2 else ", ".join(map(str, numbers))
