@@ -14,7 +14,7 @@ from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
-from helpers.studies.commissioning.hand_back import BY_THE_LOOP, CLOSING, WORDED, order_said, order_steps, stopped_before
+from helpers.studies.commissioning.hand_back import BRIEFLY, BY_THE_LOOP, CLOSING, WORDED, order_said, order_steps, stopped_before
 from helpers.studies.commissioning.injection import PARTS, STEP_PARTS, injection_caution, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import (
@@ -37,7 +37,7 @@ ROUNDS = ("as found", "as left")
 MOST_OTHER_STEPS = 12  # steps besides those of each alarm's limits: wires off, all at once, standing still, two that differ
 DONE = "done"
 CLOSING_LINES = tuple(
-    (line, {"field": line} if line in WORDED else {"field": line, "options": (DONE, *[NOT_RUN] * (line in BY_THE_LOOP))})
+    (BRIEFLY.get(line, line), {"field": line} if line in WORDED else {"field": line, "options": (DONE, *[NOT_RUN] * (line in BY_THE_LOOP))})
     for line in CLOSING
 )
 INJECTION_LINES = tuple((line, {"field": line}) for line in INJECTION_BEFORE)

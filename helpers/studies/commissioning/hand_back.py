@@ -55,14 +55,15 @@ BEFORE = (
     "person at the manual switch: name",
     "instruments, certificates",
 )
+DECIDED = "what is not proved or not laid down: nothing; or who decided how the fan is left, and the measures until then"
 # The long ones of these beside a narrow field of a page, whose tooltip and printed sheet have them whole: the first door or step stands in
 # the first screen.
 BRIEFLY = {
     BEFORE[2]: "fire service, or alarm receiving centre, told before start: time, name",
     FIRE_WATCH: "fire watch, or what the authority asks: name, from and to",
+    DECIDED: 'not proved or not laid down: write "nothing", or what it is, who decided how the fan is left, what is done until then',
 }
 COUNTED = "overrides, forced values, jumpers and test plugs: how many went in, how many came out"
-DECIDED = "what is not proved or not laid down: nothing; or who decided how the fan is left, and the measures until then"
 LEFT = "fan left in AUTOMATIC, the last of all: nobody leaves before"
 TIME, NAME = "time", "name"
 SWITCHED_OFF = "switch at OFF and the fan seen to stop, before anything is isolated"
@@ -84,7 +85,7 @@ _GIVING_BACK = {
     IN_AUTOMATIC: "AUTOMATIC, with somebody at the manual switch",
     ANSWERED: "a smoke-control signal: the fan comes to its set point and is watched for the first "
     "minutes, then reset",
-    DECIDED: "what is not proved or not laid down written down",
+    DECIDED: "what is not proved or not laid down is written down, with who decided it",
     "building told": "", "alarm service told": "", f"{FIRE_SERVICE} told": "building, alarm service and fire service told",
     LEFT: "left in AUTOMATIC with time, name and signature, the last line of all: nobody leaves before it",
     TIME: "", NAME: "",

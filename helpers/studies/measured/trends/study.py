@@ -21,6 +21,7 @@ from helpers.studies.status import MOST_TO_DO, word_of, worst_of
 from helpers.studies.tuning.box import ASKED
 from helpers.units.said import three, two, with_unit
 
+KEPT = "As found it keeps its margins in this test"
 HEADS = {
     "quantisation": "It hunts: a value comes in steps too coarse for it",
     "dead band": "It hunts: a dead band, or a drive that acts in steps",
@@ -161,7 +162,8 @@ class TrendStudy:
         if not found.worst.stable:
             margin = f"gain margin {two(found.worst.gain_margin)}, min. {ASKED.gain_margin:g}"
             return f"Gain {two(found.gain)} %/%, {two(found.integral_s)} s: swings grow; {margin}"
-        return f"As found: {found.lacks[0]}" if found.lacks else "As found it keeps its margins in this test"
+        kept = "Margins kept in a run above the ceiling: no proof under it" if self.above_ceiling else KEPT
+        return f"As found: {found.lacks[0]}" if found.lacks else kept
 
     def to_do(self):
         """What to do, "" where nothing is; where the log was made above its building's ceiling that, as far as the line has room."""
