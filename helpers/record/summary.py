@@ -106,7 +106,7 @@ def _ajar(design):
     if first:
         return f"{told} A highest speed in smoke control: {first}."
     cure = full.closing_cure(full.closes_hz)
-    return f"{told} {cure[0].upper()}{cure[1:]}; or a lobby, or a closer that shuts it there, if the limits of its forces allow one."
+    return f"{told} {cure[0].upper()}{cure[1:]}; {full.exits.remedy}."
 
 
 def _damper_said(full, would):

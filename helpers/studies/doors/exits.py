@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.model.site.criteria import ALL, NONE
+from helpers.model.site.criteria import ALL, NONE, criteria_for
 from helpers.studies.cases import AS_STATED, conditions_of, doors_said
-from helpers.studies.doors.forces import RELATCH_SHARE
+from helpers.studies.doors.forces import ELSE_THAN_CLOSER, RELATCH_SHARE, closing_said
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.report import apart, fine
 from helpers.studies.status import inside, status_of
@@ -108,7 +108,8 @@ class Left:
 @dataclass(frozen=True)
 class ExitAjar:
     """The final exit that is hardest to close: door, pressure across it, up to where its closer surely shuts it, case, speed, after which
-    failure; left: `Left` with the exits standing open, None where they close again, or no stair door has a least."""
+    failure; left: `Left` with the exits standing open, None where they close again, or no stair door has a least; remedy: what would shut
+    it at that pressure, in words, "" where nobody asks."""
 
     door: str
     dp_pa: float
@@ -117,6 +118,7 @@ class ExitAjar:
     speed_hz: float
     failure: str
     left: Left | None = None
+    remedy: str = ""
 
     @property
     def room_pa(self):
@@ -185,3 +187,9 @@ def left_with_exits_open(tower, doors, cases, speed_hz, leak_factor=1.0):
     if not np.isfinite(room[case, door]):
         return None
     return Left(float(room[case, door]), doors.columns[door].text, float(dp[case, door]), cases[case].name, float(speeds[case]))
+
+
+def shut_by(site, column, dp_pa, limit_pa):
+    """What would shut the final exit of a `DoorColumn` against a pressure, in words: another closer where one may be fitted, or none."""
+    closer = closing_said(site.doors[column.window.door], criteria_for(site), dp_pa, limit_pa)
+    return f"{closer}; {ELSE_THAN_CLOSER}"

@@ -230,6 +230,8 @@ class DoorForces:
 def closing_said(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float) -> str:
     """The closer that would shut a `Door` against a pressure [Pa], as the same leaf does surely up to surely_pa [Pa] with its own, with
     RELATCH_SHARE to spare; or that none does both: shut the leaf, and let people open it."""
+    if not surely_pa > 0:
+        return f"{NO_CLOSER}: its closer may give nothing back to shut it"
     needed, over = _closer_needed(door, criteria, dp_pa, surely_pa)
     force, spare = with_unit(needed, "force"), f"with {100 * RELATCH_SHARE:.0f} % to spare"
     if not over:
@@ -239,7 +241,7 @@ def closing_said(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float)
 
 def closing_briefly(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float) -> str:
     """The same in three words, for a headline's line."""
-    return "no closer suffices" if _closer_needed(door, criteria, dp_pa, surely_pa)[1] else "a heavier closer"
+    return "no closer suffices" if not surely_pa > 0 or _closer_needed(door, criteria, dp_pa, surely_pa)[1] else "a heavier closer"
 
 
 def _closer_needed(door, criteria, dp_pa, surely_pa):

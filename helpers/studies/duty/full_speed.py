@@ -11,7 +11,7 @@ import numpy as np
 from helpers.model.site.stair import Relief
 from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.doors.exits import ExitAjar, left_with_exits_open
+from helpers.studies.doors.exits import ExitAjar, left_with_exits_open, shut_by
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_shut
 from helpers.studies.duty.several_dampers import damper_said, rests_on_said
@@ -24,7 +24,6 @@ from helpers.units.said import with_unit
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 _SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
-_CLOSER = "a lobby before the exit, or a closer that shuts it at that pressure where the limits of its forces allow one"
 DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
 _MOVED = "its blade moved by hand and by pressure at every test"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
@@ -247,7 +246,7 @@ class FullSpeed:
             closes = self.closes_hz
             most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
             what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
-            yield Finding(self.exits.state, what, self.exits.text(), _AJAR, NETWORK, f"{most}{_CLOSER}", key=EXIT_AT_FULL_SPEED)
+            yield Finding(self.exits.state, what, self.exits.text(), _AJAR, NETWORK, f"{most}{self.exits.remedy}", key=EXIT_AT_FULL_SPEED)
         yield from self._box_findings()
         if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
@@ -260,11 +259,11 @@ class FullSpeed:
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
             yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), f"{_TABLES}; {_AJAR}",
-                          NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {_CLOSER}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
+                          NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {box.remedy}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
             yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(*self.reliefs)}", figure,
-                          one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {_CLOSER}", possible=True)  # fmt: skip
+                          one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {(box or self.exits).remedy}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
@@ -352,8 +351,9 @@ class DrivenDoors:
         ajar = [case for case, left in zip(cases, room, strict=True) if case.shut and left < 0]
         left = left_with_exits_open(tower, self.columns, ajar, speed_hz, leak_factor) if ajar else None
         limit = float(self.columns.recloses_pa[number[place]])
-        dp, name = limit - float(room[place]), self.columns.columns[number[place]].text
-        return ExitAjar(name, dp, limit, cases[place].name, float(speed_hz), "", left)
+        dp, column = limit - float(room[place]), self.columns.columns[number[place]]
+        remedy = shut_by(tower.site, column, dp, limit)
+        return ExitAjar(column.text, dp, limit, cases[place].name, float(speed_hz), "", left, remedy)
 
     def said(self, number):
         """A door in words."""
