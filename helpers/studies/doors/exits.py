@@ -121,6 +121,11 @@ class ExitAjar:
     remedy: str = ""
 
     @property
+    def instead(self):
+        """What of the remedy is no closer, at whatever pressure, in words."""
+        return self.remedy.rpartition("; else ")[2]
+
+    @property
     def room_pa(self):
         """Room below the pressure up to which it closes again, below zero where it stays ajar."""
         return self.limit_pa - self.dp_pa

@@ -263,7 +263,7 @@ class FullSpeed:
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
             yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(*self.reliefs)}", figure,
-                          one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {self.exits.remedy.rpartition('; else ')[2]}", possible=True)  # fmt: skip
+                          one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {self.exits.instead}", possible=True)  # fmt: skip
 
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
