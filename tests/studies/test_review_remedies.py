@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from demo_designs import design_for, design_of
+from demo_designs import design_for, design_of, review_of
 
 from helpers.model.air.tower import Tower
 from helpers.model.plants.kinds import read_any_site, read_any_strategy
@@ -97,6 +97,13 @@ def test_what_to_build_is_the_same_before_and_after_a_wrong_entry_is_put_right(l
     first = "first enter all inputs as their instruments are; then, where it is still so: "
     assert found.remedy.removeprefix(first) == right.remedy
     assert re.search(r"\d (Pa|N)\b", right.remedy)
+
+
+def test_the_closers_that_are_advised_are_those_of_the_right_entries(larkfield):
+    told = stair_strategy("larkfield_as_found")
+    found, right = (looked("closers", one, larkfield) for one in (told, told.with_changes(inputs=[{}, {"entered_high_pa": 125.0}])))
+    assert [one.remedy for one in found] == [one.remedy for one in right]
+    assert any("no closer does both" in one.remedy for one in right)
 
 
 def test_an_exit_that_the_right_entries_shut_again_is_the_strategys(larkfield):
@@ -471,3 +478,17 @@ def test_a_slow_loop_whose_gain_must_come_down_is_not_told_that_its_gain_is_weak
     (told,) = on("sleeps", bench_of(stair_strategy("larkfield_as_found"), larkfield))
     too_slow = "The loop is slow, after a door the airflow does not recover within 49 s [ramp too steep]"
     assert told.what == f"{too_slow}: the integral time is long beside what would be safe"
+
+
+def test_a_place_that_is_out_while_no_alarm_rings_is_told_with_the_speed_of_the_fan():
+    """The same pressure may stand in the record in another weather, at rest: here it is what some speed of the fan brings."""
+    told = [
+        one
+        for one in written_out(review_of("larkfield_as_found").findings)
+        if one.what.startswith("The alarms are silent while final exit")
+    ]
+    assert told
+    for one in told:
+        speed = re.search(r"fan at (\d+\.\d) Hz, whatever took it there; the readings are then ", one.figure)
+        assert speed
+        assert 0 < float(speed[1]) <= 50

@@ -12,7 +12,7 @@ from helpers.record.damper import sound_finding
 from helpers.record.review.drive import shaft_power_w
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, draws_in, entries_first, whose_later, wrong
 from helpers.record.review.loop import settles_text
-from helpers.record.review.rule import offered, past_or_near, street_door, whose_exit
+from helpers.record.review.rule import offered, past_or_near, past_rightly, street_door, whose_exit
 from helpers.record.review.stair_bench import SLUGGISH
 from helpers.studies.duty.motor_feed import thin_air
 from helpers.studies.duty.supply.height import doors_are_apart
@@ -87,8 +87,9 @@ def motor_in_thin_air(bench):
 
 
 def closers(bench):
-    """A closer alone takes more than the standard allows: no pressure, set point or tuning changes that."""
-    yield from past_or_near(bench.door_forces, "closer ")
+    """A closer alone takes more than the standard allows: no pressure, set point or tuning changes that. Its remedy is that with all inputs
+    entered as their instruments are."""
+    yield from past_rightly(bench, "closer ") if entries_first(bench) else past_or_near(bench.door_forces, "closer ")
 
 
 def at_one_end(bench):

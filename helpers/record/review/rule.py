@@ -302,7 +302,7 @@ def street_door(bench):
     full = () if bench.full_speed is None else bench.full_speed.findings()
     at_full = [one for one in full if one.key == EXIT_AT_FULL_SPEED and one.severity in ("wrong", "attention")]
     now, first = past_or_near(bench.door_forces, "relatch "), entries_first(bench)
-    then = _relatch_rightly(bench) if now and first else {}
+    then = {one.key: one for one in past_rightly(bench, "relatch ")} if now and first else {}
     names = [one.name for one in bench.strategy.inputs if not one.entered_as_it_is]
     right = {one.key: f"{first}{then[one.key].remedy}" if one.key in then else f"{RIGHTLY}: it then shuts again" for one in now}
     helps = right if first else {}
@@ -320,16 +320,16 @@ def _both_entries(now, then, names):
     return f"{has}, {right}, max. {rest}"
 
 
-def _relatch_rightly(bench):
-    """{key: finding} of the doors that do not surely shut again with all inputs entered as their instruments are."""
+def past_rightly(bench, kind):
+    """`past_or_near` of the doors' forces with all inputs entered as their instruments are."""
     air = bench.tower.solve(conditions_of(bench.site, bench.cases), bench.held_rightly.speed_hz)
-    return {one.key: one for one in past_or_near(door_forces(bench.site, bench.window, bench.cases, air), "relatch ")}
+    return past_or_near(door_forces(bench.site, bench.window, bench.cases, air), kind)
 
 
 def whose_exit(bench):
     """The strategy's where the right entries alone make every final exit shut again; else the building's."""
     now = entries_first(bench) and past_or_near(bench.door_forces, "relatch ")
-    return STRATEGY if now and not _relatch_rightly(bench) else BUILDING
+    return STRATEGY if now and not past_rightly(bench, "relatch ") else BUILDING
 
 
 def past_or_near(forces, key):
