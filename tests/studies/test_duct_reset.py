@@ -1,5 +1,7 @@
 """The study of a duct's reset: who goes short, what it saves, and that each thing that breaks it is told. On a shorter play than usual."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -41,6 +43,12 @@ def test_everybody_has_air_and_the_evening_takes_less_power(sound):
     assert study.likely.power_w[1] < 0.7 * study.fixed.power_w[1]
     assert finding(section, "Air of the zones").severity == "good"
     assert "less in evening" in written_out(section).verdict
+
+
+def test_the_share_that_is_saved_agrees_with_the_two_powers_beside_it(sound):
+    said = re.search(r"(\d+)% less in \w+ \(([\d.]+) (k?)W for ([\d.]+) (k?)W\)", written_out(sound[1]).verdict)
+    share, power, stays = int(said[1]), *(float(said[at]) * (1000 if said[at + 1] else 1) for at in (2, 4))
+    assert share == pytest.approx(100 * (1 - power / stays), abs=1.0)  # of rounded figures
 
 
 def test_what_breaks_it_is_told_with_its_price(sound):

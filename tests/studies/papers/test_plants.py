@@ -369,3 +369,14 @@ def test_a_point_with_a_class_of_alarm_has_its_row_in_the_alarm_list(name):
     assert rung - alarms <= {"gas alarm"}  # which is that of each reading
     assert ("requests" in alarms) == (name == RESET)
     assert not any("{" in cell for row in made["alarms"].parts[0].tables[0].rows for cell in row)
+
+
+def test_two_powers_at_one_set_point_differ_because_zones_throttle_and_both_tables_say_so():
+    made = design_of(RESET)
+    held = {case.name: power for case, power in zip(made.bench.cases, made.bench.held.power_w, strict=True)}
+    assert all(power < held[name] for name, power in zip(made.reset.demands, made.reset.fixed.power_w, strict=True))
+    tables = {table.key: table.note for part in papers(RESET)["sequence"].parts for table in part.tables}
+    assert "the same set point takes less power there" in tables["held"]
+    assert "less power than with the boxes as far open as the demand has them" in tables["demands"]
+    plain = {table.key: table.note for part in papers(DUCT)["sequence"].parts for table in part.tables}
+    assert "throttle" not in plain["held"]  # without a reset there is no second table
