@@ -182,7 +182,7 @@ class InjectionPanel:
                 return Verdict(state, words, _head(when, state, judged, seen, len(missing)), self._tiles(judged, seen), self.design_said)
         alarms = ", and the alarms" if any(step.part == PARTS[-1] for step in self.steps) else ""
         after = f"; {len(self.steps)} steps more prove what a lost signal does{alarms}" if self.steps else ""
-        words = f"Nothing has been read yet. The points of the sheet prove what was entered{after}.{self._beside_said(values)}"
+        words = f"Nothing has been read yet. The points of the sheet prove the settings{after}.{self._beside_said(values)}"
         head = f"Nothing read yet: {len(self.plan.points)} points and {len(self.steps)} steps to go"
         first = "Do: tell the building, whoever answers its alarms and the fire service, then point 1"
         return Verdict("open", words, head, self._tiles(None, [None] * len(self.steps)), self.design_said, first)

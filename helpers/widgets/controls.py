@@ -8,14 +8,17 @@ take the panel out of its own. A picture of one pixel, once it stands in the pag
 those who do not see them: the stock slider has no name of its own.
 """
 
+from html import escape
+
 from ipywidgets import HTML, Box, Checkbox, Dropdown, Layout, Text, ToggleButtons
 
 from helpers import require
 from helpers.plots.markup import PAGE_STYLE
-from helpers.plots.style import INK, PAPER
+from helpers.plots.style import INK, PAPER, WARNING
 from helpers.units import SYSTEMS, parse
 
-CONTROL, VALUE, ENDS = "pressure-loop-control", "pressure-loop-value", "pressure-loop-ends"  # classes: of a control; of a slider's figures
+# Classes: of a control; of a slider's figures; of what stands beside a label.
+CONTROL, VALUE, ENDS, NOTE = "pressure-loop-control", "pressure-loop-value", "pressure-loop-ends", "pressure-loop-note"
 HAND_PX, ROW_PX = 290, 620  # width of a control; of one that has a row of its own
 SEGMENTS, SEGMENT_PX, LETTER_PX = 4, 24, 7.6  # options beside each other: so many at most, if they fit into the row
 # Ink and ground of what is read, and of what is moved, by what it is.
@@ -43,6 +46,9 @@ STYLE = f"""<style>
 .{CONTROL} > .{ENDS} {{ position: absolute; bottom: 0; left: 0; height: 16px; pointer-events: none; }}
 .{CONTROL} > .{ENDS} .widget-html-content {{ display: flex; justify-content: space-between; padding: 0 6px; font-size: 13px;
   line-height: 16px; color: {_INKS["ends"]}; }}
+.{CONTROL} > .{NOTE} {{ position: absolute; top: 0; right: 0; width: auto; height: 24px; pointer-events: none; }}
+.{CONTROL}:has(> .{VALUE}) > .{NOTE} {{ right: 84px; height: 28px; }} .{CONTROL} > .{NOTE} .widget-html-content {{ font-size: 13px;
+  line-height: 24px; white-space: nowrap; }} .{CONTROL}:has(> .{VALUE}) > .{NOTE} .widget-html-content {{ line-height: 28px; }}
 .{CONTROL} .noUi-connects {{ background: {_INKS["track"]}; }} .{CONTROL} .noUi-connect {{ background: {_INKS["thumb"]} !important; }}
 .{CONTROL} .noUi-target .noUi-handle {{ width: 18px; height: 18px; top: -6px !important; right: -9px !important; border-radius: 50%;
   background: {_INKS["thumb"]} !important; border: 0 !important; box-shadow: none; transform: none; }}
@@ -122,7 +128,7 @@ class Labelled:
     """What all controls share: a labelled widget, and whom to call when the reader has changed something."""
 
     def __init__(self, label, inner, *beside):
-        self._callbacks, self.widget = [], Box().add_class(CONTROL)
+        self._callbacks, self.widget, self._note, self.against = [], Box().add_class(CONTROL), None, ""
         self._put(label, inner, *beside)
 
     @property
@@ -154,6 +160,15 @@ class Labelled:
     def shown(self, shown):
         self.widget.layout.display = None if shown else "none"
 
+    def set_against(self, other, equal):
+        """Show beside its label what it is to be held against, in words, with a mark for equal or unequal: `against` says so."""
+        if self._note is None:
+            self._note = HTML().add_class(NOTE)
+            self.widget.children = (*self.widget.children, self._note)
+        ink, mark = (LOOKS["ends"][0], "=") if equal else (WARNING, "≠")
+        self.against = f"{mark} {other}"
+        self._note.value = f'<span style="color:{ink};font-weight:{400 if equal else 700}">{escape(self.against)}</span>'
+
     def on_change(self, callback):
         """Call back, without arguments, after each change."""
         self._callbacks.append(callback)
@@ -166,9 +181,10 @@ class Labelled:
         inner.description = label
         inner.observe(self._changed, "value")
         self.inner = inner
-        before, self.widget.children = self.widget.children, (inner, *beside)
+        kept = (*beside, *([self._note] if self._note else []))
+        before, self.widget.children = self.widget.children, (inner, *kept)
         for widget in before:
-            if widget not in beside:
+            if widget not in kept:
                 widget.close()
 
     def _changed(self, change):

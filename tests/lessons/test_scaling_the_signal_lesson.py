@@ -296,6 +296,32 @@ def test_every_instrument_the_panel_offers_can_be_made_right(signal):
         assert entry.says(40.0).startswith("The entry agrees with the instrument.")
 
 
+def test_beside_each_entry_stands_what_the_instrument_has_and_unequal_pairs_are_marked(panel):
+    def beside():
+        return [panel.controls[name].against for name in ("entered_low_pa", "entered_high_pa", "entered_signal")]
+
+    panel.put_back()
+    assert beside() == ["= 0", "= 125", "= 4-20 mA"]
+    panel.put(entered_high_pa=250.0, entered_signal="0-20 mA")
+    assert beside() == ["= 0", "≠ 125", "≠ 4-20 mA"]
+    panel.put_back(entered_signal="0-10 V")  # 500 ohm make volts of the current: those are what the entry has to be
+    assert beside()[2] == "≠ 2-10 V at the input"
+    panel.put(entered_signal="2-10 V")
+    assert beside()[2] == "= 2-10 V at the input"
+    panel.put_back(entered_high_pa=124.54)  # half an inch of water, as a plate of 125 Pa is sold
+    assert beside()[1] == "= 125"
+    UNITS.system = "in. w.c."
+    assert beside()[1] == "= 0.502"
+    UNITS.system = "Pa"
+    panel.put_back(instrument=(-125.0, 125.0))
+    assert beside() == ["≠ -125", "= 125", "= 4-20 mA"]
+    note = panel.controls["entered_low_pa"].widget.children[-1]
+    panel.controls["entered_low_pa"].use("in. w.c.")  # another inner slider: what stands beside it stays
+    assert panel.controls["entered_low_pa"].widget.children[-1] is note
+    panel.controls["entered_low_pa"].use("Pa")
+    panel.put_back()
+
+
 def test_the_pointer_follows_and_the_picture_tells(panel):
     panel.put(entered_high_pa=250.0, pressure_pa=100.0)
     assert "at a true 100 Pa the drive gets 16.8 mA and shows 200 Pa" in panel.picture.words

@@ -86,7 +86,7 @@ def stands(tannery, tmp_path):
 
 
 def test_an_empty_sheet_says_that_nothing_was_read_and_not_how_many_points_it_takes(stands):
-    told = f"The points of the sheet prove what was entered; {len(stands.steps)} steps more prove what a lost signal does, and the alarms."
+    told = f"The points of the sheet prove the settings; {len(stands.steps)} steps more prove what a lost signal does, and the alarms."
     do = "Do: tell the building, whoever answers its alarms and the fire service, then point 1"
     assert str(stands.sheet.line.verdict) == f"NOT YET: Nothing has been read yet. {told} {do}"
 
@@ -155,7 +155,9 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     rows, schedule = sections["injection"].tables[0].rows, {row[1]: row for row in sections["settings"].tables[0].rows}
     intro = " ".join(panel.about)
     assert f"of the {len(rows)} steps of the design record's injection table" in intro
-    assert f"{len(rows)} steps, one plan" in sections["injection"].verdict
+    plan = intro.partition(". ")[0]
+    assert "the settings" in plan
+    assert sections["injection"].verdict.startswith(f"{len(rows)} steps, one plan: {plan}. ")  # in the same words
     assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design.injection.rows]
     plant, fan = {one.field: written_out(one.told) for one in sheet.plant}, site.fan
     assert plant["relief damper opens at"].split(" Pa")[0] in schedule["relief damper"][2]

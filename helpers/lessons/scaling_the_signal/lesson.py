@@ -15,8 +15,8 @@ from helpers.studies.report import fine
 from helpers.studies.signals.entered_scaling import INPUTS, WIRE_OFF, EnteredScaling
 from helpers.studies.signals.plates import plate_text
 from helpers.studies.signals.range_fit import RangeFit
-from helpers.units.said import unit_of, with_unit
-from helpers.widgets.controls import Choice
+from helpers.units.said import unit_of, with_unit, written_out
+from helpers.widgets.controls import UNITS, Choice
 from helpers.widgets.panel import Panel, Task
 from helpers.widgets.sliders import Slider
 
@@ -48,13 +48,27 @@ def panel():
         "inputs": Choice("Inputs", INPUTS),
     }
     groups = {"On the instrument": ("instrument", "signal"), "What is there": ("pressure_pa",),
-              "Entered in the drive": ("entered_low_pa", "entered_high_pa", "entered_signal")}  # fmt: skip
-    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS)
+              "Entered (beside it: instrument)": ("entered_low_pa", "entered_high_pa", "entered_signal")}  # fmt: skip
+    return Panel(controls, Picture(**PANEL_PX), _answer, groups=groups, read=READ, left_out=LEFT_OUT, tasks=TASKS,
+                 beside=lambda: _set_against_the_instrument(controls))  # fmt: skip
 
 
-def _answer(pressure_pa, instrument, **chosen):
+def _set_against_the_instrument(controls):
+    """Beside each entry what the instrument has, and whether the two are equal."""
+    entry = _entry(**{name: control.value for name, control in controls.items() if name != "pressure_pa"})
+    for name, there in (("entered_low_pa", entry.low_pa), ("entered_high_pa", entry.high_pa)):
+        controls[name].set_against(written_out(figure(there, "pressure"), UNITS.system), entry.equal[name])
+    made = entry.to_enter if entry.to_enter == entry.signal else f"{entry.to_enter} at the input"
+    controls["entered_signal"].set_against(made, entry.equal["entered_signal"])
+
+
+def _entry(instrument, **chosen):
     low, high = instrument
-    entry = EnteredScaling(low_pa=low, high_pa=high, **chosen)
+    return EnteredScaling(low_pa=low, high_pa=high, **chosen)
+
+
+def _answer(pressure_pa, **chosen):
+    entry = _entry(**chosen)
     verdict = Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles(), entry.case, entry.to_do())
     verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "Entry right; scaling only")
     return verdict, scaling_chart(entry, pressure_pa)

@@ -6,7 +6,8 @@ from dataclasses import replace
 from helpers.formulas import signals
 from helpers.record import plot_builders
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
-from helpers.studies.commissioning.injection import PARTS, injection_caution
+from helpers.studies.commissioning.fields import plan_said
+from helpers.studies.commissioning.injection import injection_caution
 from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.failures import blind_wires
 from helpers.studies.report import (
@@ -235,7 +236,7 @@ def injection_section(design):
     )
     ends = "Signals stay off the ends of the range: an input that clips hides an offset there."
     note = f"{injection_caution(design.site)} {_automatic_said(table)} {ends}"
-    verdict = f"{len(rows)} steps, one plan: {_parts_said(table)}. {_told_apart(table)}"
+    verdict = f"{len(rows)} steps, one plan: {plan_said(table)}. {_told_apart(table)}"
     pairs = "; ".join(listed(pair) for pair in table.not_told_apart)
     findings = (Finding("attention", "Some combinations cannot be told apart", pairs),) if pairs else ()
     note += _apart_said(design)
@@ -275,14 +276,6 @@ def _apart_said(design):
         f"that differ by more than {limit} for {wait}, they fail after that time through no fault of the wires: "
         "first switch that function off, and write it down; after these steps switch it on again, before the alarms are proved."
     )
-
-
-def _parts_said(table):
-    """How many steps each part has."""
-    words = {"settings": "prove what was entered", "range": "each input along its range", "failed signals": "with wires off",
-             "alarms": "with an alarm just beyond its limit"}  # fmt: skip
-    counts = {part: sum(row.part == part for row in table.rows) for part in PARTS}
-    return ", ".join(f"{count} {words[part]}" for part, count in counts.items() if count)
 
 
 def _tolerance_figures(table):

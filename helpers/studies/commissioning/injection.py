@@ -231,7 +231,7 @@ class _SideBySide:
         middle = (50.0,) * count
         if fewest is not None:
             for number, percents in enumerate(fewest, 1):
-                yield tuple(percents), f"point {number} of the {len(fewest)} that prove what was entered", settings, ""
+                yield tuple(percents), f"point {number} of the {len(fewest)} that prove the settings", settings, ""
         yield middle, "half of the signal on every input: every display half way up its range", along, ""
         for place, tap in enumerate(self.taps):
             for percent in STEPS_PERCENT:

@@ -95,6 +95,16 @@ class EnteredScaling:
         return next(name for name, (low, high, unit) in signals.SIGNALS.items() if unit == "V" and np.allclose((low, high), ends))
 
     @property
+    def equal(self):
+        """Whether each entry is what the instrument has, a range's end as near as a round inch is to it: by entry."""
+        near_pa = SAME_GAIN * (self.high_pa - self.low_pa)
+        return {
+            "entered_low_pa": abs(self.entered_low_pa - self.low_pa) <= near_pa,
+            "entered_high_pa": abs(self.entered_high_pa - self.high_pa) <= near_pa,
+            "entered_signal": self.entered_signal == self.to_enter,
+        }
+
+    @property
     def most_volts(self):
         """(volts that the top of the signal puts on a voltage input, volts of the entered signal) where the first are more; None else."""
         _, entered, unit = signals.SIGNALS[self.entered_signal]
