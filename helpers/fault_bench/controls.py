@@ -297,7 +297,8 @@ class NameIt:
         self.cure = dropdown("The cure", (), "choose what to do about it")
         self.asked, self.evidence, self.ticks = HTML(NO_EVIDENCE), row(), {}
         self.done_button, self.told = button("That is it", on_done, "auto"), HTML()
-        self.box = VBox([row(self.fault, self.cure, self.done_button), self.asked, self.evidence, self.told])
+        # A cure is a sentence: it has a row of its own, or half of it would be cut off.
+        self.box = VBox([row(self.fault), row(self.cure), self.asked, row(self.evidence, self.done_button), self.told])
 
     def begin(self, case):
         """Another case, or the same anew: nothing chosen, nothing ticked."""

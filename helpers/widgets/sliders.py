@@ -13,7 +13,10 @@ import math
 from ipywidgets import HTML, FloatSlider, IntSlider, SelectionSlider, Text
 
 from helpers.units import fine_digits, from_display, parse, to_display, unit_label
-from helpers.widgets.controls import ENDS, UNITS, VALUE, Labelled
+from helpers.widgets.controls import ENDS, HAND_PX, UNITS, VALUE, Labelled
+
+TRACK_PX, STEP_PX = HAND_PX - 18, 2  # of a slider's track between the ends of its thumb's way; of one step, for a steady hand
+MOST_STEPS = TRACK_PX // STEP_PX
 
 
 class Sliding(Labelled):
@@ -113,11 +116,14 @@ class Slider(Sliding):
         self._renew()
 
     def _inner(self):
-        """(label, slider) in the present system, the value rounded to its step."""
+        """(label, slider) in the present system, the value rounded to its step: a coarser one where the track has no room for them all."""
         low, high, step = self._range
         shown_low, shown_high = map(self._display, (low, high))
-        self._step = step = nice_step((shown_high - shown_low) / (high - low) * step)
+        self._fine = step = nice_step((shown_high - shown_low) / (high - low) * step)
         self._decimals = decimals = max(0, -math.floor(math.log10(step) + 1e-6))
+        while (shown_high - shown_low) / step > MOST_STEPS:
+            step = nice_step(2 * step)
+        self._step = step
         low, high = math.floor(shown_low / step + 1e-6) * step, math.ceil(shown_high / step - 1e-6) * step
         low, high = (round(number, decimals) for number in (low, high))
         slider = FloatSlider(min=low, max=high, step=step, value=self._place(), readout=False)
@@ -127,7 +133,7 @@ class Slider(Sliding):
         return float(to_display(value, self._dimension, self._system))
 
     def _least_and_most(self):
-        return (self._figure_of(end, round(self._display(end) / self._step) * self._step) for end in self._range[:2])
+        return (self._figure_of(end) for end in self._range[:2])
 
     def _place(self):
         return round(round(self._display(self._value) / self._step) * self._step, self._decimals)
@@ -135,12 +141,12 @@ class Slider(Sliding):
     def _lettered(self):
         """A step's figure, or one digit more where the value lies between two and was typed so; one that comes from other units, such as
         40 Pa in inches, has no more digits than `units.fine_digits`."""
-        return self._figure_of(self._value, self._shown)
+        return self._figure_of(self._value)
 
-    def _figure_of(self, value, step):
-        """The figure of a value [SI] beside the step that is nearest to it."""
+    def _figure_of(self, value):
+        """The figure of a value [SI], by the steps that were asked for."""
         shown, digits = self._display(value), self._decimals
-        if abs(shown - step) > 0.05 * self._step:
+        if abs(shown - round(shown / self._fine) * self._fine) > 0.05 * self._fine:
             digits += 1
             if not self._same(shown, round(shown, digits)):
                 digits = min(digits, max(self._decimals, fine_digits(self._dimension, self._system)))

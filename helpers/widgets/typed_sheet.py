@@ -27,6 +27,7 @@ FROZEN = (
 SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
 FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
+WORDS_PX = 140  # a column so wide holds sentences: it takes its part of the room that is left, or they stand in a tower of short lines
 WHOLE_WIDTH = "auto / 1 / auto / -1"  # of the grid; an empty grid_area would take grid_column away again
 FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr))"}  # more lines than that over the rows stand closer
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "0 12px", "width": "100%"}
@@ -122,7 +123,8 @@ class TypedSheet:
         under = [self._line(label, part, kept) for label, part in self.below]
         for part in older:
             self._cell(part, kept)
-        widths = " ".join(f"{width}px" for _, width in columns)
+        grows = [not under and width >= WORDS_PX for _, width in columns]
+        widths = " ".join(f"minmax({width}px, 1fr)" if more else f"{width}px" for (_, width), more in zip(columns, grows, strict=True))
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]

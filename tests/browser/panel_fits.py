@@ -12,7 +12,7 @@ TOLD_MS = 45_000  # on a slow machine among other tests
 LEAST_PX = 24  # of what is clicked, WCAG 2.2 (memory)
 RIGHT_PX = 16  # from a switch of units to the right edge of what it belongs to
 TRACK_PX, VALUE_PX = 32, (72, 28)  # height in which a track is hit; of the field over it
-PANEL, BOX = ".pressure-loop-panel:has(> .frame)", ":is(.pressure-loop-box, .pressure-loop-panel:not(:has(> .frame)))"
+PANEL, BOX = ".pressure-loop-panel:has(> .frame)", ":is(.pressure-loop-box, .pressure-loop-bench, .pressure-loop-panel:not(:has(> .frame)))"
 # What is wider than the box it stands in: labels, buttons, the longest option of a list, the hint of an empty field.
 CUT_OFF = """panel => {
     const pen = document.createElement('canvas').getContext('2d');

@@ -157,7 +157,7 @@ def test_record_schedule_and_both_sheets_say_the_same(name, tmp_path):
     assert f"of the {len(rows)} steps of the design record's injection table" in intro
     plan = intro.partition(". ")[0]
     assert "the settings" in plan
-    assert sections["injection"].verdict.startswith(f"{len(rows)} steps, one plan: {plan}. ")  # in the same words
+    assert f"{len(rows)} steps, one plan: {plan}. " in sections["injection"].verdict  # in the same words
     assert [(row.fan, row.said) for row in panel.table.rows] == [(row.fan, row.said) for row in design.injection.rows]
     plant, fan = {one.field: written_out(one.told) for one in sheet.plant}, site.fan
     assert plant["relief damper opens at"].split(" Pa")[0] in schedule["relief damper"][2]

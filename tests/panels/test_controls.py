@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ipywidgets import Dropdown, ToggleButtons
+from panels_made import MADE
 
+from helpers.pages.review import review_panel
 from helpers.units import SYSTEMS
 from helpers.widgets.controls import STYLE, UNITS, Choice, Typed, UnitSwitch
-from helpers.widgets.sliders import Count, Slider, Steps, nice_step
+from helpers.widgets.sliders import MOST_STEPS, STEP_PX, TRACK_PX, Count, Slider, Steps, nice_step
 
 
 @pytest.fixture(autouse=True)
@@ -173,7 +175,31 @@ def test_a_slider_reaches_its_whole_range_in_every_unit(dimension, low, high, st
     slider.inner.value = slider.inner.max
     slider.inner.value = slider.inner.min
     assert reached == [high, low]
-    assert 20 <= (slider.inner.max - slider.inner.min) / slider.inner.step <= 400
+    assert 20 <= (slider.inner.max - slider.inner.min) / slider.inner.step <= MOST_STEPS + 2  # each end on a round number
+
+
+def test_a_track_with_no_room_for_its_steps_takes_coarser_ones_and_its_figure_keeps_the_finer():
+    """At 2 px a step a hand can still stop at each of them."""
+    slider = Slider("Entered top", "pressure", 5.0, 1000.0, 5.0, 125.0)
+    assert (slider.inner.step, slider.figure, slider.value) == (10.0, "125", 125.0)
+    slider.inner.value = 300.0
+    assert (slider.figure, slider.value) == ("300", 300.0)
+    slider.value = 62.5
+    assert slider.figure == "62.5"
+
+
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_a_step_of_every_slider_of_the_pages_is_wide_enough_for_a_hand(system):
+    UNITS.system = system
+    sliders = [
+        control for make in (*MADE.values(), lambda: review_panel().panel) for control in make().controls.values()
+        if isinstance(control, Slider | Count)
+    ]  # fmt: skip
+    assert len(sliders) > 30
+    for slider in sliders:
+        steps = (slider.inner.max - slider.inner.min) / getattr(slider.inner, "step", 1)
+        assert TRACK_PX / steps > STEP_PX - 0.05, slider.said
+    UNITS.system = SYSTEMS[0]
 
 
 @settings(max_examples=50, derandomize=True, deadline=None)

@@ -10,7 +10,7 @@ from helpers.plots.markup import Verdict
 from helpers.teaching import store
 from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
-from helpers.widgets.typed_sheet import WHOLE_WIDTH, TypedSheet
+from helpers.widgets.typed_sheet import WHOLE_WIDTH, WORDS_PX, TypedSheet
 
 ROWS = {"one": ("1", {"field": "door 1 Pa", "dimension": "pressure"}), "two": ("2", {"field": "door 2 Pa", "dimension": "pressure"})}
 MOST_PA = 60.0
@@ -86,6 +86,13 @@ def test_a_damaged_sheet_is_set_aside_in_a_sentence_and_the_next_entry_is_judged
     sheet.type("door 1 Pa", "58")
     assert "All in order." in said(sheet)
     assert sheet.entries.read() == {"door 1 Pa": "58 Pa"}
+
+
+def test_a_column_of_sentences_takes_its_part_of_a_wide_page_and_one_of_figures_does_not(tmp_path):
+    rows = {"one": ("1", "what must be seen", {"field": "door 1 Pa", "dimension": "pressure"})}
+    sheet = TypedSheet("acceptance", [("a", 9), ("words", WORDS_PX), ("b", 90)], rows, lambda values, row: ("good", ""), whole, tmp_path)
+    grid = next(box for box in sheet.box.children if "sheet-grid" in box._dom_classes)
+    assert grid.layout.grid_template_columns == f"9px minmax({WORDS_PX}px, 1fr) 90px minmax(120px, 1fr)"
 
 
 def test_words_under_a_row_take_its_whole_width_and_leave_the_mark_beside_the_fields(tmp_path):

@@ -10,6 +10,7 @@ from helpers.record.review.drive import lower_lowest, whose_full_speed
 from helpers.record.review.kinds import BUILDING, RIGHTLY, STRATEGY, Kind, attention, draws_in, entries_first, pa, too_heavy, too_low, wrong
 from helpers.studies.cases import conditions_of
 from helpers.studies.doors.forces import door_forces
+from helpers.studies.doors.kinds import LIGHTER_CLOSERS
 from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.report import NETWORK, PRACTICE, WRONG_FAN, Finding, fine, inside_text, listed
@@ -72,7 +73,7 @@ def little_room(bench):
         f"{door}, {bench.cases[case].name}: {fine(there)}, {fine(max(room, 0.0))} to spare, less than {fine(SPARE_PA)}",
         "wind, leaks and a transmitter's error take as much",
         f"{NETWORK}; {fine(SPARE_PA)}: {PRACTICE}",
-        f"measure it on that storey, in that weather, before it counts as inside; for more room {among}lighter closers, not tried here",
+        f"measure it on that storey, in that weather, before it counts as inside; for more room {among}{LIGHTER_CLOSERS}, not tried here",
     )
 
 

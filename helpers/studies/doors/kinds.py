@@ -9,6 +9,7 @@ from helpers.studies.report import limit_text, spanned
 from helpers.units.said import unit_of, with_unit
 
 NOT_CLOSING = "once opened would not close again"  # of a latched leaf that the pressure pushes open
+LIGHTER_CLOSERS = "lighter closers that still latch"  # a fire door has to close and latch by itself
 PUSHED = ("pushed open", NOT_CLOSING)  # what too much pressure does to a leaf that opens with it: to one without a latch, to a latched one
 
 
@@ -74,7 +75,7 @@ class DoorWindow:
     @property
     def closers(self):
         """Closers that would let it bear more, in words: a force limit asks for less, a leaf that is pushed open for more."""
-        return "heavier closers, as far as the limits of their opening forces allow" if self.opens_with_pressure else "lighter closers"
+        return "heavier closers, as far as the limits of their opening forces allow" if self.opens_with_pressure else LIGHTER_CLOSERS
 
     @property
     def bears_more(self):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
+from helpers.studies.doors.kinds import LIGHTER_CLOSERS
 from helpers.studies.report import NETWORK, PRACTICE, Finding, apart, fine, listed
 from helpers.studies.status import status_of, word_of
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, peak_text
@@ -17,7 +18,7 @@ CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
 OTHER_SET_POINT = "another set point"  # name of that remedy
 TRIED = "in the worst weather and warmth of the stair and the far corner of the range of lags"
-_UNTRIED = "door contacts, a relief damper, a faster ramp or lighter closers: to be tried"
+_UNTRIED = f"door contacts, a relief damper, a faster ramp or {LIGHTER_CLOSERS}: to be tried"
 
 
 def ramps_doubted(study):
