@@ -62,14 +62,17 @@ WHERE = """() => {
 
 def panel_fits(page):
     """Look at the first panel of the open page; nothing where there is none."""
+    size = page.viewport_size
+    page.set_viewport_size(dict(zip(("width", "height"), SIZES[0], strict=True)))  # the narrowest: there a list is cut off first
+    page.wait_for_timeout(100)
     cut = [words for box in page.locator(BOX).all() for words in box.evaluate(CUT_OFF)]
+    page.set_viewport_size(size)
     assert cut == [], f"cut off in a box: {cut}"
     aside = page.locator(".units:visible").evaluate_all(ASIDE)
     assert all(abs(px) <= RIGHT_PX for px in aside), f"switches of units from the right edge of what they belong to: {aside} px"
     panel = page.locator(PANEL).first
     if not panel.count():
         return
-    size = page.viewport_size
     more = panel.get_by_role("button", name="More")
     for wide, high in SIZES:
         page.set_viewport_size({"width": wide, "height": high})

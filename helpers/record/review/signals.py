@@ -39,15 +39,15 @@ def entered_range(bench):
             true = bench.set_point
             signal, low, high = one.entered
             own = _plate(bench, *one.range)
-            told = f"{_plate(bench, low, high)} at {signal} entered, {own} at {one.signal} on the instrument"
-            figure = f"at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
+            told = f"entered {_plate(bench, low, high)} at {signal}, plate {own} at {one.signal}"
+            figure = f"{told}; at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
             # what the entries do to the places, against the same strategy entered rightly
             now, then = (
                 bench.between(places.min(), places.max())
                 for places in (held.places[bench.settled] for held in (bench.held, bench.rest(inputs=bench.entered_rightly)))
             )
             yield wrong(
-                f"What was entered for {one.tag} does not match the transmitter: {told}",
+                f"The entry for {one.tag} is not what its plate says",
                 figure,
                 f"with all entries as they are {bench.places_words} {now}; entered rightly, {then}",
                 NETWORK,
