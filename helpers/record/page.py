@@ -63,7 +63,8 @@ _CLAUSE = re.compile(r"(?<=[;:,]) ")
 
 
 def in_view(verdict):
-    """The beginning of a verdict, so long that it is seen at a glance; what is not to be entered says so in three words.
+    """The beginning of a verdict, so long that it is seen at a glance; what is not to be entered says so in three words; a sentence that is
+    cut in its midst, and no other, ends in dots.
 
     >>> in_view("Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.")
     'Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.'
@@ -71,13 +72,14 @@ def in_view(verdict):
     aside = _ASIDE.fullmatch(verdict)
     told = aside[1] if aside else verdict
     first, *others = SENTENCE.split(told)
-    parts = _CLAUSE.split(first) if len(first.split()) > MOST_SENTENCE else [first, *others]
+    long = len(first.split()) > MOST_SENTENCE
+    parts = _CLAUSE.split(first) if long else [first, *others]
     seen = parts[0]
     for part in parts[1:]:
         if len(f"{seen} {part}".split()) > MOST_SEEN:
             break
         seen = f"{seen} {part}"
-    seen = seen if seen == told else f"{seen.rstrip(' ,;:.')} …"
+    seen = f"{seen.rstrip(' ,;:.')} …" if long and seen not in (first, told) else seen
     return f"{NOT_YET_ENTERED}{seen}" if aside else seen
 
 

@@ -370,6 +370,8 @@ def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_i
         html, words = verdict_folded(section)
         counts.append(len(seen.split()))
         assert seen.removeprefix(NOT_YET_ENTERED).removesuffix(" …") in section.verdict
+        rest = section.verdict.partition(seen.removeprefix(NOT_YET_ENTERED).removesuffix(" …"))[2]
+        assert seen.endswith(" …") == (rest != "" and not seen.endswith(".")), "dots where a sentence is cut, not where one has ended"
         assert section.verdict in unescape(html)
         assert section.verdict in words
         assert seen.startswith(NOT_YET_ENTERED) == section.verdict.startswith(("Found at a set point", "Not to be entered"))
