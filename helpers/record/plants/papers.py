@@ -26,8 +26,8 @@ from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
 from helpers.record.plants.contacts import APART, PROOF_WAITS
-from helpers.record.plants.loop_form import FORM
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
+from helpers.record.settings.loop_form import FORM
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of

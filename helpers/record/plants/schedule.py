@@ -13,10 +13,10 @@ from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
 from helpers.record.plants.contacts import agreed, apart_lines, proof_lines, start_lines
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
-from helpers.record.plants.loop_form import form_lines
 from helpers.record.plants.stuck import stuck_said
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
+from helpers.record.settings.loop_form import LoopForm, form_lines, one_percent_off
 from helpers.record.standing import NOT_ENTERED
 from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, listed, range_text, time_text
 from helpers.studies.signals.plates import plate_ends, span_text
@@ -176,7 +176,19 @@ def _loop(design):
     yield Setting("loop", "or integral rate", rate, "60 divided by the integral time in seconds")
     yield Setting("loop", "derivative time", "none", "a restless reading is nothing to differentiate")
     yield Setting("loop", "sample time", with_unit(control.sample_s, "time", 2), "as the site file has it")
-    yield from form_lines(design)
+    yield from form_lines(loop_form(design))
+
+
+def loop_form(design):
+    """The `LoopForm` of a plant."""
+    control, fan, bench = design.site.control, design.site.fan, design.bench
+    _, low, high = design.strategy.inputs[0].entered
+    span = bench.show(high - low) if design.gas else span_text(high - low)
+    point = "set point of the moment" if design.has_reset else "set point"
+    set_at, (least, full) = control.set_point_ppm if design.gas else control.set_point_pa, (fan.lowest_speed_hz, fan.highest_speed_hz)
+    read = bench.fine(one_percent_off(set_at, high - low, control.action))
+    gain, integral = design.strategy.loop.gain, control.integral_time_s
+    return LoopForm(control.action, span, point, bench.show(set_at), read, gain, integral, control.sample_s, full, least, full)
 
 
 def _reset(design):

@@ -11,6 +11,7 @@ from helpers.model.site.second_shaft import FIXED_FLOW, FIXED_SPEED
 from helpers.model.site.tolerances import boxes
 from helpers.record.damper import damper_said
 from helpers.record.settings.fallback_lines import beyond_stuck, beyond_the_doors, ceiling_text, failing_lines, full_said, stated_lines
+from helpers.record.settings.loop_form import TAKEN_BACK, LoopForm, form_lines, one_percent_off
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_ENTERED, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.doors.second_shaft.in_time import QUICK_S, SLOW_S
 from helpers.studies.duty.change_over.reckoned import ONE_STANDS
@@ -183,9 +184,22 @@ def _loop(site, tuned):
     late = control.sample_s > min(*(tap.filter_s for tap in site.transmitters), integral)
     why = f"{CHECK}: longer than filter or integral time" if late else "no longer than filter and integral time"
     yield Setting("loop", "sample time", with_unit(control.sample_s, "time"), why)
+    form = _loop_form(site, gain, integral)
+    besides = ", or the ramp holds the fan back from it" if control.integral_stops == "ends and ramp" else ""
+    for line in form_lines(form, TAKEN_BACK, besides, "at a start"):
+        yield replace(line, rests_on=(*whole, RANGE))
     stops = {"ends": "stops growing there", "ends and ramp": "stops there, and while the ramp holds the fan back"}
     ends = stops.get(control.integral_stops, f"{NOT_STATED}: it has to stop growing there")
     yield Setting("loop", "integral at the ends of the output", ends, "else it winds up behind an open door and lets go late")
+
+
+def _loop_form(site, gain, integral_s):
+    """The `LoopForm` of a stair: its output counts by the drive's highest speed, and ends at the speeds that its mode has."""
+    control, first = site.control, site.transmitters[0]
+    span = first.range_high_pa - first.range_low_pa
+    read = with_unit(one_percent_off(control.set_point_pa, span, control.action), "pressure", (2, 4))
+    return LoopForm(control.action, span_text(span), "set point", fine(control.set_point_pa), read, gain, integral_s, control.sample_s,
+                    site.fan.highest_speed_hz, *site.fan.speed_limits_hz(control.fire_mode))  # fmt: skip
 
 
 def _speed(site, strategy, full):

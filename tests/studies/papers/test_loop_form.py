@@ -1,4 +1,4 @@
-"""A loop keyed in from the words of the tuning paper alone gives the output of the model that the record was played on, at every sample."""
+"""A loop keyed in from the words of a paper alone gives the output of the model that the record was played on, at every sample."""
 
 import re
 from dataclasses import replace
@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from helpers.formulas.low_demand import LowDemandRule
+from helpers.model.loop.controller import Controller, ControllerSettings
 from helpers.model.plants.duct import Duct
 from helpers.model.plants.garage import Garage
 from helpers.model.plants.kinds import read_any_site
@@ -15,7 +16,8 @@ from helpers.model.plants.pressure_plant import DuctConditions, GarageConditions
 from helpers.model.site.file import demo_sites
 from helpers.record.papers.folder import Folder
 from helpers.record.plants.design import PlantDesign
-from helpers.record.plants.loop_form import FORM, form_lines
+from helpers.record.plants.schedule import loop_form
+from helpers.record.settings.loop_form import FORM, TAKEN_BACK, form_lines
 from helpers.units.said import written_out
 
 DUCT, LAB, GARAGE = "Mill Street Offices", "Quayside Lab", "Orchard Garage"
@@ -101,7 +103,46 @@ def test_the_example_by_hand_follows_from_the_lines_beside_it(name):
     assert [keyed.integral, output, output * keyed.top / 100] == pytest.approx([float(one) for one in said.groups()], rel=2e-3)
 
 
+def stair_lines(folder_of, name, units="Pa"):
+    """{line of the sequence's table of the loop: its value}, as the words of the schedule have them."""
+    (paper,) = (paper for paper in folder_of(name, units).papers if paper.key == "sequence")
+    (table,) = (table for table in paper.parts[0].tables if table.key == "loop")
+    return {row[0].lower(): row[1] for row in table.rows}
+
+
+@pytest.mark.parametrize("name", ["Tannery Row", "all laid down"])
+def test_a_stairs_loop_keyed_in_from_the_sequence_is_the_models_own(folder_of, design_named, name):
+    site, lines = design_named(name).site, stair_lines(folder_of, name)
+    point = site.control.set_point_pa
+    keyed = KeyedIn(lines, point)
+    span = site.transmitters[0].range_high_pa - site.transmitters[0].range_low_pa
+    integral, sample = figures(lines["integral time"])[0], site.control.sample_s
+    settings = ControllerSettings(point, span, keyed.gain, integral, action=site.control.action)
+    low, high = (100 * end / site.fan.highest_speed_hz for end in site.fan.speed_limits_hz(site.control.fire_mode))
+    model = Controller(settings, sample, low, low, highest_percent=high)
+    times = np.arange(0.0, 120.0, sample)
+    readings = point - 0.6 * span * np.sin(times / 9.0) * np.exp(-times / 80.0)  # far enough for both ends, and back
+    ours, theirs = np.array([(keyed.sample(reading), model.step(reading)) for reading in readings.tolist()]).T
+    assert ours.min() == pytest.approx(low)
+    assert ours.max() == pytest.approx(high)
+    assert ours == pytest.approx(theirs, abs=1e-6)
+    assert {line.lower() for line in FORM} | {TAKEN_BACK} < set(lines)
+    assert figures(lines["output"])[1:] == pytest.approx(
+        [low, figures(lines["output"])[2], high, site.fan.speed_limits_hz(True)[1]], rel=2e-3
+    )
+
+
+@pytest.mark.parametrize("name", ["Tannery Row", "all laid down"])
+def test_the_stairs_example_follows_from_the_lines_beside_it(folder_of, name):
+    lines = stair_lines(folder_of, name)
+    keyed = KeyedIn(lines, figures(lines["set point"])[0])
+    keyed.integral = 40.0
+    said = re.search(rf"reading {NUMBER} Pa.*integral part {NUMBER} %, output {NUMBER} %, {NUMBER} Hz", lines["one sample, worked out"])
+    output = keyed.sample(float(said[1]))
+    assert [keyed.integral, output, output * keyed.top / 100] == pytest.approx([float(said[at]) for at in (2, 3, 4)], rel=2e-3)
+
+
 def test_a_form_in_inches_has_no_pascals():
-    said = " ".join(line.value for line in written_out(list(form_lines(design_of(DUCT))), "in. w.c."))
+    said = " ".join(line.value for line in written_out(list(form_lines(loop_form(design_of(DUCT)))), "in. w.c."))
     assert "in. w.c." in said
     assert not re.search(r"\d Pa\b(?! \()", said)
