@@ -206,7 +206,10 @@ def _speed(site, strategy, full):
     fan = site.fan
     yield from _hardware(site)
     yield Setting("fan", "lowest speed", f"{fan.lowest_speed_hz:g} Hz", "as the site file has it; motor cooling decides")
-    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", _checked(fan, fan.highest_speed_hz, "as the site file has it"))
+    full_why = "as the site file has it"
+    if fan.speed_limits_hz(site.control.fire_mode)[1] < fan.highest_speed_hz:
+        full_why += "; what full output and ramp stand for, and no limit: that is the highest in smoke control, a second entry"
+    yield Setting("fan", "highest speed", f"{fan.highest_speed_hz:g} Hz", _checked(fan, fan.highest_speed_hz, full_why))
     if site.control.fire_mode:
         low, high = fan.speed_limits_hz(True)
         ends = (fan.smoke_lowest_speed_hz, fan.smoke_highest_speed_hz)
@@ -299,7 +302,10 @@ def _second_fan(site):
     """How two fans of one stair take turns: what each line is worth stands in the record's tables on both."""
     why = "both into one duct, each with a drive and a shut-off damper of its own; two that share one of them fail together"
     yield Setting("fan", "second fan", "stands by: one runs, the other stands still", why)
-    steps = "the lost fan's command off and its drive proved off, the other's damper opened and proved, its start, to the speed of before"
+    steps = (
+        "at the notice the lost fan's command off, the other's damper opened; once that drive is proved off and that damper open, the "
+        "other's start, to the speed of before"
+    )
     yield Setting(
         "fan", "change-over", steps, "started before its damper is open it has the air against it; see the record: when the first fan fails"
     )
@@ -313,6 +319,11 @@ def _second_fan(site):
     noticed, travel = known["second_fan.noticed_s"], known["second_fan.damper_travel_s"]
     kept = f"that of {with_unit(noticed.high, 'time', 0)} before the notice, the longest that a loss takes to be noticed"
     yield Setting("fan", "output of before the loss", kept, f"after the loss the loop has run on without a fan; notice: {noticed.source}")
+    highest, fan = site.fan.speed_limits_hz(site.control.fire_mode)[1], site.fan
+    parts = (travel.high, fan.ramp_s * highest / fan.reference_speed_hz, noticed.high)
+    whole, *each = (with_unit(seconds, "time", 1) for seconds in (sum(parts), *parts))
+    over = f"{whole} from the notice on: the damper's travel {each[0]}, the ramp up to {highest:g} Hz {each[1]}, a proof's wait {each[2]}"
+    yield Setting("fan", "time-out of the change-over", over, "as it was played, each at its longest")
     longest = f"{with_unit(travel.high, 'time', 0)} at the longest"
     yield Setting("fan", "travel of the shut-off dampers", longest, f"a start waits for no damper longer; travel: {travel.source}")
     yield Setting("fan", "interlock of the two fans", ONE_STANDS, "both at once: see the record: both fans at once")

@@ -1,5 +1,6 @@
 """The papers of a stair with a second fan: its states, points, causes and questions, and that a stair with one fan has none of them."""
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -22,6 +23,7 @@ from helpers.record.sections.signed import _change_over_judged
 from helpers.record.settings.schedule import FAIL
 from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL
 from helpers.studies.commissioning.steps.at_plant import second_fan_steps
+from helpers.studies.duty.change_over.in_time import Corners
 from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
 from helpers.studies.report import Finding
@@ -287,3 +289,23 @@ def test_a_change_over_that_is_too_late_fails_in_state_matrix_and_schedule_and_i
              for row, mark in zip(table.rows, table.states, strict=True)}  # fmt: skip
     assert (marks["Change-over"], marks["Loop in the change-over"]) == ("wrong", "wrong")
     assert all(FAIL in late.setting(*place).value and "12 s of 10 s" in late.setting(*place).why for place in CHANGE_OVER)
+
+
+def test_the_time_out_of_the_paper_is_the_longest_that_was_played_and_runs_from_the_notice(two, states):
+    site = two.site
+    corners, fan = Corners.of(site), site.fan
+    top = fan.speed_limits_hz(site.control.fire_mode)[1]
+    played = (corners.travel_s + fan.ramp_s * top / fan.reference_speed_hz + corners.noticed_s).max()  # a proof waits as long as a notice
+    said = written_out([two.setting("fan", "time-out of the change-over").value])[0]
+    whole, travel, _, ramp, proof = (float(number) for number in re.findall(r"[0-9.]+(?= [sH])", said))
+    assert whole == pytest.approx(played, abs=0.06)
+    assert travel + ramp + proof == pytest.approx(whole, abs=0.16)
+    assert any(step.startswith(f"Time-out: {said}") for step in written_out(list(states["change"].does)))
+    order = [step for step in states["change"].does if step.startswith("The other fan's shut-off damper")]
+    assert "commanded open at the notice" in order[0]  # as both dampers move in the play
+
+
+def test_a_fan_latched_lost_can_be_tested_and_freed_and_a_latch_takes_no_running_fan_out_of_charge(states):
+    test = states["test"]
+    assert "a latch of before ends no test" in dict((to, when) for when, to in test.ends)["restore"]
+    assert any("takes no fan that runs, proved, out of charge" in step for step in test.does)
