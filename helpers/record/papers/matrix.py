@@ -113,7 +113,8 @@ def matrix(quoted):
     tables = short, Table("matrix", "Cause and effect", HEADS, cells, marks)
     if two_fans:  # in a table of its own: one with all of it is wider than a sheet
         each = tuple((*by_order[at][:2], *both_fans.words_of(one)) for at, one in enumerate(fans))
-        tables += (Table("fans", "What each fan does", both_fans.HEADS, each),)
+        release = next(point.tells for point in points if point.name == both_fans.RELEASE)
+        tables += (Table("fans", "What each fan does", both_fans.HEADS, each, note=f"Drive release of each fan: {release}."),)
     causes = Part("All causes", lines, tables=tables, cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))
     return _paper(causes, *shaft_matrix(quoted, names))
 

@@ -309,3 +309,10 @@ def test_a_fan_latched_lost_can_be_tested_and_freed_and_a_latch_takes_no_running
     test = states["test"]
     assert "a latch of before ends no test" in dict((to, when) for when, to in test.ends)["restore"]
     assert any("takes no fan that runs, proved, out of charge" in step for step in test.does)
+
+
+def test_the_drive_release_is_one_rule_in_points_and_under_the_table_of_both_fans(two):
+    (point,) = (point for point in points_of(two) if point.name == "fan drive release")
+    assert "on while this drive's own switch stands in MANUAL" in point.tells
+    (table,) = (table for table in matrix(two).parts[0].tables if table.key == "fans")
+    assert written_out(table.note) == f"Drive release of each fan: {written_out(point.tells)}."

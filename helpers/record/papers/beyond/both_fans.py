@@ -10,6 +10,7 @@ IF_ASKED = "if asked"
 CHANGES = "change", "change on"  # keys of states in which one fan takes over from the other
 AS_BEFORE = "as before"
 OPEN = "to be agreed"
+RELEASE = "fan drive release"  # the point whose words stand under the table of both fans
 HEADS = (
     "Cause", "Order", "Fan run command", "Speed command", "Fan damper command", "Second fan run command", "Second fan speed command",
     "Second fan damper command",
