@@ -68,7 +68,7 @@ BY_HAND = "of a gas alarm by a person who has measured from outside, every readi
 RESTART = ("fan", "restart after the mains come back")
 STICKS = ("failure", "a reading that sticks at its low end")
 WAITS, ENDS = ("failure", "an alarm on a contact waits"), ("failure", "an alarm ends")
-DIFFER = "difference of any two readings"
+DIFFER, APART_BACK = "difference of any two readings", "by the reset of a lost reading, when both are proved"
 
 
 class PlantQuoted(Quoted):
@@ -276,7 +276,7 @@ def alarms_of(quoted):
             of_gas = gas and on in taps  # of people, whatever loop and fan do; a difference and the fan's speed wait for the loop
             live, does_it = (words["live_gas"], words["does_gas"]) if of_gas else (words["live"], words["does"])
             kind, does_it = (TROUBLE, quoted.setting(*APART).value) if gas and on == DIFFER else (FIRE if of_gas else WATCHED, does_it)
-            back = f"{ends}; {BY_HAND}" if of_gas else ends
+            back = f"{ends}; {BY_HAND}" if of_gas else APART_BACK if gas and on == DIFFER else ends
             state = worst_of(filter(None, (mark, "open" * (TO_AGREE in back)))) if mark or TO_AGREE in back else ""
             yield Alarm(on, limit, waits, live, does_it, kind, back, line.why), state
     for tap in quoted.site.transmitters:

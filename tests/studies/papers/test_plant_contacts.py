@@ -46,6 +46,8 @@ def test_readings_too_far_apart_are_one_thing_in_every_paper_of_a_garage():
     assert rule.startswith("counts as a reading lost")
     assert rows_of(made["alarms"])["difference of any two readings"][4] == rule
     assert rule in rows_of(made["points"])["readings too far apart"][1]
+    assert rows_of(made["alarms"])["difference of any two readings"][6].startswith("by the reset of a lost reading")
+    assert any("two are too far apart" in row[1] and row[2] == "A reading lost" for row in made["sequence"].parts[0].tables[1].rows)
     lost = state(made, "A reading lost")
     assert "two readings too far apart" in lost.lines[0]
     assert any(rule in step for step in lost.steps)
