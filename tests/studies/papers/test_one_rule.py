@@ -10,7 +10,7 @@ from helpers.record.papers.beyond.both_fans import KEPT
 from helpers.record.papers.beyond.second_shaft import shaft_matrix, shaft_states
 from helpers.record.papers.enquiry import NOTHING_TAKEN, questions_of
 from helpers.record.papers.matrix import BY_HAND, SAME, SWITCHED, WITHOUT, X, matrix
-from helpers.record.papers.points import LOSES, RUNNING, alarm_list, contacts, points_list, points_of
+from helpers.record.papers.points import LOSES, RUNNING, alarm_list, contacts, points_list, points_of, quoted_alarms
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
@@ -170,7 +170,8 @@ def test_alarms_on_limits_are_live_and_their_timers_run_in_the_same_states(stair
     assert RUNNING.startswith(where)
     assert f"They run {where}, and are cleared by every other state" in rule(stair, "Timers of limits")
     rows = {row["Alarm on"]: row["Live when"] for row in rows_of(alarm_list(stair).parts[0].tables[0])}
-    assert rows["fan speed"].startswith(where)
+    on_limits = [alarm.on for alarm, _ in quoted_alarms(stair)]
+    assert all(rows[on].startswith(where) for on in written_out(on_limits))
 
 
 def test_no_missing_proof_ends_a_state_before_its_wait(all_states):
