@@ -219,8 +219,9 @@ def test_a_mistake_in_it_is_told_with_its_line(tmp_path, before, after, said):
 
 def test_what_has_to_be_built_before_it_is_answered_has_one_interim_said_as_until_then(quoted):
     asked = {one.key: one.taken for one in questions_of(quoted)}
-    built = ("fan stopped", "proof does not come", "waits and records", "alarms at start", "self-test limits", "until a fallback",
-             "failure/return from the fallback", "controls' supply", "switch at the drive", "resets", "intake damper")  # fmt: skip
+    built = ("fan stopped", "proof does not come", "waits and records", "alarms at start", "self-test limits", "output signals",
+             "failure/return from the fallback", "controls' supply", "switch at the drive", "resets", "intake damper", "self-test",
+             "transmitters' start-up", *["until a fallback"] * quoted.has({"only": "no way of falling back"}))  # fmt: skip
     for key in built:
         assert asked[key].count("ntil") >= 1, key
         assert "Until " in asked[key], key
