@@ -30,8 +30,8 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon table {{ margin-left: 0; font-size: {TABLE}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon :is(td, th) {{ vertical-align: top; padding: 5px 8px; line-height: 1.4; }}
 .jp-RenderedHTMLCommon tbody tr:nth-child(even):not(:hover) {{ background: none; }}
-.jp-RenderedMarkdown.jp-RenderedHTMLCommon tbody tr {{ border-bottom: 1px solid #d5dbe1; }}
-.jp-RenderedMarkdown.jp-RenderedHTMLCommon thead {{ border-bottom: 2px solid #55616d; }}
+.jp-RenderedHTMLCommon.jp-RenderedHTMLCommon tbody tr {{ border-bottom: 1px solid #d5dbe1; }}
+.jp-RenderedHTMLCommon.jp-RenderedHTMLCommon thead {{ border-bottom: 2px solid #55616d; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
 .jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}

@@ -17,7 +17,7 @@ from helpers.widgets.controls import UNITS
 from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
-STEP = "font-size:13px;line-height:1.3;margin:1px 0;padding-left:18px;text-indent:-18px"
+STEP = "font-size:13px;line-height:1.3;margin:0;padding-left:18px;text-indent:-18px"
 HEADS, HEADS_EVERY = "font-size:13px;line-height:1.2;overflow-wrap:break-word", 4
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (

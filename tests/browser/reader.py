@@ -41,14 +41,14 @@ PICTURES = """async () => {
     return digests;
 }"""
 
-# Of each table in view, text's and output's: its left edge, where its heads stand if not over text to the left or figures to the right,
-# and the ground of its second row.
+# Of each table in view, text's and output's: its left edge, at which side heads of more than a letter stand, the ground of its second row.
 TABLES = """() => {
     const page = document.querySelector('.jp-NotebookPanel:not(.lm-mod-hidden)');
     const all = [...page.querySelectorAll(':is(.jp-RenderedMarkdown, .jp-OutputArea) table:not(.sheet-grid *)')];
     return all.filter(one => one.offsetParent && one.tBodies[0]?.rows.length > 1 && !one.closest('.pressure-loop-form')).map(one => ({
         text: !!one.closest('.jp-RenderedMarkdown'), left: Math.round(one.getBoundingClientRect().left),
-        heads: [...new Set([...one.querySelectorAll('th')].map(th => getComputedStyle(th).textAlign))],
+        heads: [...new Set([...one.querySelectorAll('th')].filter(th => th.textContent.length > 2)
+            .map(th => getComputedStyle(th).textAlign))],
         ground: getComputedStyle(one.tBodies[0].rows[1]).backgroundColor, line: getComputedStyle(one.tBodies[0].rows[0]).borderBottomWidth,
         words: one.textContent.trim().slice(0, 40) }));
 }"""

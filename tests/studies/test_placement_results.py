@@ -83,7 +83,7 @@ def test_the_table_gives_the_best_ones_and_the_sites_own(larkfield_placement):
     assert any(row[1] == "average of storeys 1 and 12" for row in table.rows)
     assert {len(row) for row in table.rows} == {len(table.columns)}
     assert "seed 5" in table.note
-    assert "39% of the way" in table.note
+    assert "39 % of the way" in table.note
 
 
 def test_a_best_that_is_the_sites_own_is_said_to_be(placed, larkfield):

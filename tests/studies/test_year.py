@@ -210,8 +210,8 @@ def test_hours_without_an_answer_are_counted_by_themselves_and_are_no_pass(stair
 
 def test_the_assumption_on_the_stairs_temperature_is_said(stair):
     year = year_of(stair(), constant(), share=0.3)
-    assert "30% of the way from the floors' to the outdoor air's temperature" in year.verdict()
-    assert "30% of the way" in year.table().note
+    assert "30 % of the way from the floors' to the outdoor air's temperature" in year.verdict()
+    assert "30 % of the way" in year.table().note
 
 
 @pytest.mark.parametrize(

@@ -33,7 +33,7 @@ def agreed(site, key, until=""):
 def proof_lines(design):
     """The `Setting`s of the proof that the fan runs, and of how long it is waited for."""
     site, fan = design.site, design.site.fan
-    least = f"{PROOF_SHARE:.0%} of the lowest speed, {PROOF_SHARE * fan.lowest_speed_hz:g} Hz, or more"
+    least = f"{100 * PROOF_SHARE:.0f} % of the lowest speed, {PROOF_SHARE * fan.lowest_speed_hz:g} Hz, or more"
     until = f"worked out from the point fan speed, no wire of its own: {least}; it proves no belt and no air"
     yield Setting(*PROOF, agreed(site, "proof of run", until), "by flow or current: a command given is no proof")
     waits = f"{fan.ramp_s:g} s, one whole ramp up, from the order to run on, and as long for a proof that is gone"

@@ -147,7 +147,7 @@ def range_section(design):
         top = full[:, at].max()
         past = bool(100 * (top - low) / (high - low) >= signals.FAILED_HIGH_PERCENT)  # with a transmitter whose signal goes on that far
         states.append("attention" if past else "")
-        rows.append((one.name, bench.between(low, high), f"{share:.0%}", bench.between(settled[:, at].min(), settled[:, at].max()),
+        rows.append((one.name, bench.between(low, high), f"{100 * share:.0f} %", bench.between(settled[:, at].min(), settled[:, at].max()),
                      f"{bench.show(top)}{PAST_BAND * past}", f"±{bench.fine(bench.errors[at])}",
                      with_unit(step, bench.dimension, FINEST)))  # fmt: skip
     columns = ("Transmitter", "Range", "Set point at", READ, "Most at full speed", "Accuracy", "A/D converter step")

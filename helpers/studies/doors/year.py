@@ -149,8 +149,8 @@ class Year(Shown):
                 "decide."
             )
         return (
-            f"The stair's air is taken to stand {self.stair_share:.0%} of the way from the floors' to the outdoor air's temperature in the "
-            "same hour; a real stair lags by hours."
+            f"The stair's air is taken to stand {100 * self.stair_share:.0f} % of the way from the floors' to the outdoor air's "
+            "temperature in the same hour; a real stair lags by hours."
         )
 
     def verdict(self):
@@ -213,7 +213,7 @@ def year_of_weather(tower, window, hours, *, set_point_pa=None, transmitters=Non
     if share is None:
         airs, airy = (FIRST_MINUTE, AFTER_AN_HOUR), _first_and_later(tower, conditions)
     else:
-        airs, airy = (f"{share:.0%} of the way",), conditions
+        airs, airy = (f"{100 * share:.0f} % of the way",), conditions
     held = tower.hold(airy, target, _there(site, transmitters), rule, weights)
     columns, shape = DoorColumns(tower, allowed_pressures(site, window)), (len(airs), len(hours))
     across = columns.across(held.air)

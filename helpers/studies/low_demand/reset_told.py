@@ -52,12 +52,11 @@ def verdict(study):
     at, fixed, likely = worst_said(study.sound, study), study.fixed, study.likely
     saved = _saved(study)
     most, least = int((fixed.power_w - likely.power_w).argmax()), int(saved.argmin())
-    change = (
-        f"{-saved[least]:.0%} more in {study.demands[least]}" if saved[least] < 0 else f"{saved[least]:.0%} less in {study.demands[least]}"
-    )
+    change = f"{100 * abs(saved[least]):.0f} % {'more' if saved[least] < 0 else 'less'} in {study.demands[least]}"
     return (
         f"Worst off is {at}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
-        f"{saved[most]:.0%} less in {study.demands[most]} ({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])}), {change}."
+        f"{100 * saved[most]:.0f} % less in {study.demands[most]} "
+        f"({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])}), {change}."
     )
 
 
@@ -70,7 +69,7 @@ def worst_said(ended, study):
     """The run whose zones have least of their air, in words; of several that are as badly off to a tenth of a per cent, the first."""
     at = int(ended.share.round(3).argmin())
     place, demand = study.duct.places[ended.section[at]], study.demands[at % len(study.demands)]
-    return f"{place} in {demand}, with {ended.share[at]:.0%} of the air it asks for"
+    return f"{place} in {demand}, with {100 * ended.share[at]:.0f} % of the air it asks for"
 
 
 def _figures(study):
@@ -78,7 +77,7 @@ def _figures(study):
     held, most = time_text(reset.hold_s), _pa(reset.respond_most_pa)
     strokes = f"{listed(f'{stroke:g}' for stroke in study.strokes_s)} s"
     stated = SITE_FILE if study.site.boxes.stroke_s is not None else f"{CHECK}: not stated, the ends and the middle of {STROKE_S.source}"
-    asks = f"from {reset.asks_above:.0%} open until back at {reset.asks_until:.0%}"
+    asks = f"from {100 * reset.asks_above:.0f} % open until back at {100 * reset.asks_until:.0f} %"
     yield figure(LOWEST, reset.lowest_pa, "pressure", "the set point is trimmed no further", SITE_FILE)
     yield figure(HIGHEST, reset.highest_pa, "pressure", "it responds no further", SITE_FILE)
     yield figure(START, reset.start(study.site), "pressure", f"for {held}, and while the fan is stopped", SITE_FILE)
@@ -101,8 +100,8 @@ def demand_table(study):
         ends = range_text(float(one.lowest_pa[0]), float(one.highest_pa[0]), "pressure")
         stopped = _stop_takes(study, at)
         rows.append((f"{study.demands[at % count]}{stroke}{f' ({CHECK}: {stopped})' * bool(stopped)}", ends, f"{one.asking[0]:.0f}",
-                     f"{one.share[0]:.0%}, {study.duct.places[one.section[0]]}", f"{fixed.share[0]:.0%}", f"{one.speed_hz[0]:.1f} Hz",
-                     _watt(one.power_w[0]), _watt(fixed.power_w[0])))  # fmt: skip
+                     f"{100 * one.share[0]:.0f} %, {study.duct.places[one.section[0]]}", f"{100 * fixed.share[0]:.0f} %",
+                     f"{one.speed_hz[0]:.1f} Hz", _watt(one.power_w[0]), _watt(fixed.power_w[0])))  # fmt: skip
         states.append(worst_of([str(state), *["attention"] * bool(stopped)]))
     columns = ("Demand", "Set point", "Requests at most", "Least air of what is asked", "The same, set point that stays", "Fan speed, mean",
                "Power", "Power, set point that stays")  # fmt: skip
@@ -149,13 +148,14 @@ def change_table(study, shown=6):
     order = np.lexsort((found.share, -found.short_s, ~found.still))[:shown]
     rows = tuple(
         (f"{found.before[at]} to {found.after[at]}" + (f", stroke {found.stroke_s[at]:g} s" if len(study.strokes_s) > 1 else ""),
-         time_text(found.short_s[at]), f"{found.share[at]:.0%}, {study.duct.places[found.section[at]]}", time_text(fixed.short_s[at]))
+         time_text(found.short_s[at]), f"{100 * found.share[at]:.0f} %, {study.duct.places[found.section[at]]}",
+         time_text(fixed.short_s[at]))
         for at in order
     )  # fmt: skip
     states = tuple(_change_state(study, at) for at in order)
     columns = ("Change at once", "Some zone is short for", "Least air of what is asked", "Short with the set point that stays")
     note = (
-        f"from the lowest set point; short: less than {SHORT_SHARE:.0%} of the air asked for. Judged by how long that lasts, "
+        f"from the lowest set point; short: less than {100 * SHORT_SHARE:.0f} % of the air asked for. Judged by how long that lasts, "
         f"{time_text(LONG_SHORT_S)} at the most, ours, and not by the least air, which is that of one moment and may be none at all"
     )
     return Table("changes", "Changes of demand, the worst first", columns, rows, states, note)
@@ -211,7 +211,7 @@ def _findings(study):
 def _air_findings(study):
     ended, saved = study.sound, _saved(study)
     helps = "a higher highest set point, fewer requests ignored, or a larger response"
-    short = f"less than {SHORT_SHARE:.0%} is short, ours"
+    short = f"less than {100 * SHORT_SHARE:.0f} % is short, ours"
     state = worst_of(str(one) for one in ended.states)
     yield Finding(state, "Air of the zones with the reset", worst_said(ended, study), short, PLAYED, helps, settings=((KEY, HIGHEST),))
     top = study.site.fan.highest_speed_hz - 1e-6
@@ -224,7 +224,7 @@ def _air_findings(study):
     if left:
         why = "it is what the reset is held against"
         yield Finding("attention", "The set point that stays leaves zones short", f"in {left}", why, PLAYED, "a higher set point")
-    worse = listed(f"{name} {-share:.0%}" for name, share in zip(study.demands, saved, strict=True) if share < -LEAST_MORE)
+    worse = listed(f"{name} {100 * -share:.0f} %" for name, share in zip(study.demands, saved, strict=True) if share < -LEAST_MORE)
     if worse:
         why = "dampers that are nearly wide open ask, though their zones have their air"
         remedy = "it is the price of zones that are not throttled; a lower highest set point bounds it"

@@ -132,19 +132,18 @@ def _open_doors(rng, site, count, chances):
 
 
 def _said(site, hours, count, seed, chances):
-    doors = ", ".join(f"{number}: {share:.0%}" for number, share in enumerate(chances.stair_doors_open))
+    doors = ", ".join(f"{number}: {100 * share:.0f} %" for number, share in enumerate(chances.stair_doors_open))
     year = "a typical year (public hourly data)" if len(hours) == HOURS_OF_A_YEAR else hours.name
     spread = {"rectangular": "rectangular (any value within it as likely)"}.get(chances.error, chances.error)
     temperature = units.show(site.temperatures.floor_c, "temperature")
     stair = "Each condition is judged in the first minute, the stair as warm as the rooms, and after an hour of the fan; the worse decides."
     if chances.stair_share is not None:
-        stair = (
-            f"The stair's air stands {chances.stair_share:.0%} of the way from the floors' {temperature} to the outdoor air's temperature."
-        )
+        way = f"{100 * chances.stair_share:.0f} % of the way"
+        stair = f"The stair's air stands {way} from the floors' {temperature} to the outdoor air's temperature."
     return (
         f"{count} condition{'s' * (count > 1)} drawn with seed {seed} (the same seed draws the same ones); weather: any of {len(hours)} "
         f"hours of {year}, temperature and wind together.",
-        f"Stair doors open at once, with their lobby doors: {doors}; final exit open: {chances.final_exit_open:.0%}.",
+        f"Stair doors open at once, with their lobby doors: {doors}; final exit open: {100 * chances.final_exit_open:.0f} %.",
         f"Walls' leaks: the site file's times a factor, above one as often as below (log-normal), spread of its logarithm "
         f"{chances.leak_spread:g} for the building and {chances.leak_spread_storey:g} for each storey besides; "
         "doors leak as the site file says.",
