@@ -47,7 +47,7 @@ TABLES = """() => {
     const all = [...page.querySelectorAll(':is(.jp-RenderedMarkdown, .jp-OutputArea) table:not(.sheet-grid *)')];
     return all.filter(one => one.offsetParent && one.tBodies[0]?.rows.length > 1 && !one.closest('.pressure-loop-form')).map(one => ({
         text: !!one.closest('.jp-RenderedMarkdown'), left: Math.round(one.getBoundingClientRect().left),
-        heads: [...new Set([...one.querySelectorAll('th')].filter(th => th.textContent.length > 2)
+        heads: [...new Set([...one.querySelectorAll('th')].filter(th => !th.querySelector('[style*="vertical"]'))  // of a matrix
             .map(th => getComputedStyle(th).textAlign))],
         ground: getComputedStyle(one.tBodies[0].rows[1]).backgroundColor, line: getComputedStyle(one.tBodies[0].rows[0]).borderBottomWidth,
         words: one.textContent.trim().slice(0, 40) }));
