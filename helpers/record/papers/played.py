@@ -5,23 +5,24 @@ of power, standstill, the panel's wiring, or of alarms that move the fan: what i
 """
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
 from helpers.model.loop.events import DoorEvent, TapFault
 from helpers.model.loop.run import Setup, run_loop, settings_of
-from helpers.record.papers.states import CANNOT, reason_said
+from helpers.record.papers.states import CANNOT, reason_said, states_of
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.cases import conditions_of
 from helpers.studies.duty.change_over.in_time import CHOSEN, DEMAND, FAULTS
 from helpers.studies.duty.change_over.told import KEY as IN_TIME
 from helpers.studies.readings.failures import KEEP, OWN, SPEED
 from helpers.studies.readings.words import moves_fan
-from helpers.studies.report import fine, listed
+from helpers.studies.report import Table, fine, listed
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import room_status, word_of, worst_of
 from helpers.studies.tuning.door_tests import largest_door
+from helpers.studies.tuning.times_said import misled_said, misled_state
 from helpers.units.said import with_unit
 
 LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
@@ -45,6 +46,11 @@ WHY_NOT = {
 }  # fmt: skip
 
 
+PLAYED = "A reading that tells wrongly, until its alarm falls back: played with the loop"
+MISLED, START = "differ", "test"  # keys of states
+NOT_PLAYED_YET = f"{word_of('open')}: not played, no loop is laid down: see the self-test in the sequence of operations"
+
+
 @dataclass(frozen=True)
 class Play:
     """What was tried of a state, and what happened, in words; state: key of its status, "open" for what is not played."""
@@ -52,6 +58,14 @@ class Play:
     tried: str
     happened: str
     state: str = "open"
+    way: str = ""  # what doors do on the way, before it has fallen back, in words
+    out_s: float = 0.0  # how long one of them is out then
+
+
+@lru_cache(maxsize=1)
+def player_of(quoted):
+    """The `StatePlayer` of what is `Quoted` of a record: papers that tell of one play share it."""
+    return StatePlayer(quoted)
 
 
 def not_played(plays):
@@ -71,10 +85,17 @@ class StatePlayer:
         self.limits = design.standing.window.by_storey(self.tower.levels, "stair door")
         self.accuracy_pa = accuracy_pa(self.site.transmitters)
         self.ends_hz = self.site.fan.speed_limits_hz(True)
+        self._done = {}  # plays by the key of their state and what it is refused for
 
     def plays(self, state):
         """The `Play`s of a `State`, one or several; a state that is refused or has no model says so in its only one. One that runs with a
         loop which is there and not to be entered is played for information, and is FAIL whatever came of it."""
+        done = state.key, state.refused
+        if done not in self._done:
+            self._done[done] = self._plays(state)
+        return self._done[done]
+
+    def _plays(self, state):
         known = {"test": self._start, "smoke": self._doors, "panel on": self._override, "lost": self._wires, "by alarm": self._evacuated,
                  "differ": self._apart, "change": self._change}  # fmt: skip
         if state.refused and (state.key not in LOOPS or not self._loop_there):
@@ -229,26 +250,27 @@ class StatePlayer:
                 last = float(rings.max())
                 found = self._run(air, faults=fault, hand=((last, LENGTH_S, percent),))
                 said = f"the alarm comes {self._seconds(last - CHANGES_S)} after it at the latest, and falls back"
-            way, state = self._out_meanwhile(found)
+            way, seconds = self._out_meanwhile(found)
             play = self._after(f"{said}; {way}", self._judged(tried, found, None))
-            yield replace(play, state=worst_of([play.state, state]))
+            yield replace(play, state=worst_of([play.state, misled_state(seconds)]), way=f"{what}: {way}", out_s=seconds)
 
     def _out_meanwhile(self, found):
-        """(how long a shut stair door is out between the fault and the last seconds, and the lowest pressure across one, in words; key of
-        its status: a door that is out meanwhile is no pass, wherever it ends)."""
+        """(how long a shut stair door is out between the fault and the last seconds, and the lowest pressure across one, in words; the
+        same [s]: a door that is out meanwhile is no pass, wherever it ends)."""
         chosen, numbers = found.time_s >= CHANGES_S, np.arange(found.speed_hz.shape[1])
         times = found.time_s[chosen]
         dp = found.air.along(found.air.doors_pa, times, found.speed_hz[chosen][:, numbers], numbers)
         out = (np.minimum(dp - self.limits[0], self.limits[1] - dp) < 0).any(axis=-1)
         seconds = (out[:-1] * np.diff(times)[:, None]).sum(axis=0)
         if not seconds.any():
-            return "no shut door is out meanwhile", "good"
+            return "no shut door is out meanwhile", 0.0
         longest = int(seconds.argmax())
         _, case, storey = np.unravel_index(np.nanargmin(dp), dp.shape)
         lowest = f"{fine(float(np.nanmin(dp)))} at stair door {self.tower.levels[storey]}, {self.cases[case].name}"
         told = f"a shut door is out for {self._seconds(seconds[longest])} ({self.cases[longest].name}), the lowest pressure {lowest}"
-        other = "another question than the seconds of a lost fan: nobody has said how long a wrong reading may do this"
-        return f"{word_of('attention')}: {told}; {other}, authority and licensed designer decide it", "attention"
+        longest_s = float(seconds[longest])
+        said = "; ".join(filter(None, (told, misled_said(longest_s))))
+        return f"{word_of(misled_state(longest_s))}: {said}", longest_s
 
     def _change(self):
         """As the record played it in time with its loop, the way that the sequence has and what goes wrong beside it; then as it reckoned
@@ -334,3 +356,37 @@ class StatePlayer:
 
     def _seconds(self, value):
         return with_unit(float(value), "time", 0)
+
+
+def _plays(quoted, key=MISLED):
+    """The `Play`s of a state, by default of a wrong reading; none where the stair has no such state, or nothing of it was played."""
+    try:
+        states = states_of(quoted)
+    except ValueError:  # out of smoke control: its own paper says so
+        return ()
+    plays = tuple(play for state in states if state.key == key for play in player_of(quoted).plays(state))
+    return () if not_played(plays) or any(play.tried == NOT_PLAYED for play in plays) else plays
+
+
+def start_said(quoted):
+    """What a start of the fan came to as the sequence plays its self-test, in words; that it was not played, where no loop is laid down."""
+    told = [f"{word_of(play.state)}: {play.tried}: {play.happened}" for play in _plays(quoted, START)]
+    return "; ".join(told) or NOT_PLAYED_YET
+
+
+def misled_table(quoted):
+    """The `Table` of them as the sequence has it, in a tuple; none where nothing was played."""
+    plays = _plays(quoted)
+    rows = tuple((play.tried, play.happened) for play in plays)
+    return (Table("misled", PLAYED, ("What was tried", "What happened"), rows, tuple(play.state for play in plays)),) * bool(plays)
+
+
+def worst_said(quoted):
+    """How long a shut door is out at the worst until the fan has fallen back, with its word, in a sentence; "" where none is."""
+    worst = max(_plays(quoted), key=lambda play: play.out_s, default=None)
+    if worst is None or not worst.out_s:
+        return ""
+    return (
+        "What is told of a failed reading holds once the fan has fallen back. Until then, as the sequence of operations plays it: "
+        f"{worst.way}."
+    )

@@ -8,19 +8,16 @@ from dataclasses import replace
 from functools import cache, cached_property
 
 from helpers.model.files import texts
-from helpers.model.site.criteria import criteria_of
-from helpers.model.site.second_shaft import OWN_LOOP
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import stated
-from helpers.record.papers.points import falling_back
+from helpers.record.papers.beyond.site_has import site_has
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, SET_POINT, STANDARD
 from helpers.studies.commissioning.hand_back import QUOTED
 from helpers.studies.duty.override_speed import override_speed
-from helpers.studies.readings.words import ALARM_ONLY
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
 
@@ -47,12 +44,14 @@ IN_BOUNDS = "inside its bounds on the model, an answer that nobody else has judg
 SAID = "said"  # group of what people do in a fire: no line of the schedule
 BEYOND = "beyond", "final exit open"  # no figure of a section: what stands at the head of every paper
 IN_DESIGN, NO_EXIT = "The design counts a final exit as open.", "The stair has no final exit."
+FILE_WORST = "beyond", "least room in the file's weathers"  # the same
 FIXED = "beyond", "fixed speed"  # the same of the override, on one line
 AGREE = "to be agreed with the fire service"  # as the schedule begins that line
 OVERRIDE = "fan", "speed of the override"
 SPEEDS_ASKED = "/".join(OVERRIDE), "fan.smoke_highest_speed", "until a fallback"  # questions whose answer is a speed with bounds
 _HERTZ = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:hz|hertz)\b", re.IGNORECASE)
 NO_SPEED = "no speed in hertz was read out of it: held against no bound"
+SETTLED_FIRST = "after what fails is settled"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
 
 
@@ -72,11 +71,6 @@ def _reason(why, word):
     """What follows a mark in the reason of a line, to the end of its clause; else that of cases not held, else the first."""
     clauses = (why.partition(f"{word}: ")[2] or why).split("; ")
     return next((one for one in clauses if NOT_HELD in one and f"{word}: " not in why), clauses[0]).rstrip(".")
-
-
-def reading_at_supply(site):
-    """Levels of the storeys on which a reading hangs and air enters or leaves: a tube end in the jet of an outlet reads the jet."""
-    return {tap.level for tap in site.transmitters} & {supply.level for supply in site.supplies}
 
 
 class Quoted:
@@ -262,21 +256,11 @@ class Quoted:
     @cached_property
     def _there(self):
         """{what a site may have: whether this one has it}: asked by some hundred entries of the papers."""
-        several, damper = len(self.site.transmitters) > 1, self.site.stair.relief is not None
-        two, shaft = self.site.second_fan is not None, self.site.second_shaft is not None
-        falls = state_of(self.stated(*FAILED)) not in ("wrong", "open")  # laid down, and to be entered
-        standby = self.site.standby is not None and self.site.standby.source != "none"
-        return {"riser": self.site.riser is not None, "standby": standby, "no standby": not standby, "several readings": several,
-                "relief damper": damper, "no relief damper": not damper, "second fan": two, "one fan": not two, "second shaft": shaft,
-                "no second shaft": not shaft, "second shaft's loop": shaft and self.site.second_shaft.fan.way == OWN_LOOP,
-                "building code": (by_code := criteria_of(self.site.standard).by_building_code), "no building code": not by_code,
-                "reading where air enters": bool(reading_at_supply(self.site)), "a way of falling back": falls,
-                "no way of falling back": not falls, "alarm falls back": bool(falling_back(self)),
-                "difference falls back": several and ALARM_ONLY not in self.setting(*DIFFER).value,
-                **stated.strategy_there(self.site)}  # fmt: skip
+        return site_has(self, FAILED, DIFFER)
 
     def decided(self, what, label=""):
-        """(cells, status) of a line of the record's board, such as "Fan"."""
+        """(cells, status) of a line of the record's board, such as "Fan"; nothing is bought or kept, and so none is PASS, while the record
+        fails something."""
         line = self._board.get(what)
         if line is None:
             return (label or what, NOT_STATED, "the site file has none"), "open"
@@ -288,7 +272,10 @@ class Quoted:
         if what == "Fan" and state == "good" and settled:
             state = "attention"
             value = f"{word_of(state)}: {value}, after {listed(one.name for one in settled)} are settled"
-        return stated.fan_beside_exit(self.design, what, (label or what, value, line.why), state)
+        cells, state = stated.fan_beside_exit(self.design, what, (label or what, value, line.why), state)
+        if state != "good" or not self.design.record().fails:
+            return cells, state
+        return (cells[0], f"{word_of('attention')}, {SETTLED_FIRST}: {cells[1]}", *cells[2:]), "attention"  # nothing is bought before that
 
     def figure(self, key, label, first=""):
         """(cells, status) of a figure of a section, of one that says "not stated" where the section has none; first: what has to be settled
@@ -297,6 +284,8 @@ class Quoted:
             line = self.setting(*OVERRIDE)
             told = {"open": "to be agreed", "wrong": "not set yet"}.get(state_of(line), line.value.partition("; bounds: ")[0])
             return (label, f"{told}: {self.fixed_speed.brief}", line.why), state_of(line)
+        if (key, label) == FILE_WORST:
+            return (label, stated.file_worst_said(self.design), "tried in the record's cases"), ""
         if label in stated.STRATEGY:
             return stated.strategy_stated(self.site, label)
         if (key, label) == BEYOND:

@@ -3,7 +3,7 @@
 from helpers.model.files import texts
 from helpers.record.papers.beyond.second_shaft import shaft_sequence
 from helpers.record.papers.paper import LEGEND, Paper, Part
-from helpers.record.papers.played import StatePlayer, not_played
+from helpers.record.papers.played import not_played, player_of
 from helpers.record.papers.points import IN_A_FIRE
 from helpers.record.papers.states import (
     CANNOT,
@@ -37,7 +37,7 @@ def sequence(quoted):
         states = states_of(quoted)
     except ValueError as reason:
         return _paper(Part("Not written", (f"Not written: {reason}.",), cautions=CAUTIONS))
-    player, titles = StatePlayer(quoted), {state.key: state.title for state in states}
+    player, titles = player_of(quoted), {state.key: state.title for state in states}
     plays = {state.key: player.plays(state) for state in states}
     return _paper(
         _before(quoted, states, plays),

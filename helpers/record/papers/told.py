@@ -14,10 +14,12 @@ from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.beyond.marks import edge_said, marked_finding, marked_table
-from helpers.record.papers.beyond.stated import exit_said, exit_undecided
+from helpers.record.papers.beyond.site_has import reading_at_supply
+from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
-from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted, reading_at_supply
+from helpers.record.papers.played import misled_table, start_said, worst_said
+from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted
 from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
@@ -27,7 +29,7 @@ SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only for some sites
 CALL_MARK = "BLANK O"  # before the number of each name and telephone on the owner's sheet
 NOTHING = "–"  # in a quoted cell without text: an empty one is a blank to fill in
-RULE, ALL = "@rule", "*"
+RULE, ALL, STARTED = "@rule", "*", "@self-test"  # the last: a cell with what a start came to
 NOT_SET = "not set yet: ask the licensed engineer"
 SIGNED_FIRST = f"({word_of('attention')}: the licensed engineer signs for it first)"
 _REASON = re.compile(rf"\({word_of('attention')}: [^()]*\)")
@@ -36,7 +38,7 @@ AFTER_THAT = (
     "settled, and it may not stand then.",
     "Later, if it still stands: {}",
 )
-SETTLED_FIRST, PLANNED = "after what fails is settled", "Planned, nothing of it set yet"
+PLANNED = "Planned, nothing of it set yet"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
 UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
@@ -110,6 +112,7 @@ class Teller:
             *self._each(told),
             *self._lines_quoted(told),
             *self._findings(told),
+            *(misled_table(self.quoted) if told.get("misled") else ()),
             *filter(None, (*asked.values(), *besides, answers)),
         )
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
@@ -141,10 +144,11 @@ class Teller:
         record = self.design.record()
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
-        said = [told.format(record.state_line, undecided), *filter(None, [self._exit_said()])]
-        if not record.fails:
-            return [*said, *record.summary]
-        return [*said, AFTER_THAT[0], *(AFTER_THAT[1].format(line) for line in record.summary)]
+        refused = isinstance(self.quoted, RefusedQuoted)
+        outside = "" if refused else outside_said(self.design)
+        said = [told.format(f"{record.state_line}{outside}", undecided), *filter(None, ["" if refused else worst_said(self.quoted)])]
+        later = [*filter(None, [self._exit_said()]), *record.summary]
+        return [*said, *([AFTER_THAT[0], *map(AFTER_THAT[1].format, later)] if record.fails else later)]
 
     def _exit_said(self):
         """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""
@@ -162,7 +166,8 @@ class Teller:
             rows = [
                 one["row"] if isinstance(one, dict) else one for one in told["rows"] if not isinstance(one, dict) or self.quoted.has(one)
             ]
-            yield Table(told["table"], told["title"], tuple(told["columns"]), tuple(map(tuple, rows)))
+            rows = (tuple(start_said(self.quoted) if cell == STARTED else cell for cell in row) for row in rows)
+            yield Table(told["table"], told["title"], tuple(told["columns"]), tuple(rows))
         if told.get("tubes"):
             rows = tuple((one["what"], one["how"], one["why"]) for one in texts("papers")["tubes"])
             yield Table("tubes", "How tubes are run", ("What", "How", "Why"), rows, note=PRACTICE.capitalize())
@@ -177,7 +182,7 @@ class Teller:
 
     def _lines_quoted(self, told):
         """Lines of board and schedule and figures of sections, in one table, each with its place in the record."""
-        rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self._decided, told.get("decided", ()))]
+        rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self.quoted.decided, told.get("decided", ()))]
         for place in told.get("settings", ()):
             group, name = place.split("/", 1)
             cells, state = self.quoted.row(group, name)
@@ -191,13 +196,6 @@ class Teller:
         if rows:
             cells, states = zip(*rows, strict=True)
             yield Table(f"quoted {told['title']}", "Figures, and their place in the record", QUOTED, cells, states)
-
-    def _decided(self, what):
-        """As `Quoted.decided`; nothing is bought or kept, and so none is PASS, while the record fails something."""
-        (label, value, why), state = self.quoted.decided(what)
-        if state != "good" or not self.design.record().fails:
-            return (label, value, why), state
-        return (label, f"{word_of('attention')}, {SETTLED_FIRST}: {value}", why), "attention"
 
     def _findings(self, told):
         if told.get("findings"):

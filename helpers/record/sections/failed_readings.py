@@ -17,6 +17,7 @@ from helpers.units.said import with_unit
 TITLE = "Failed readings"
 LIVE = "a signal with a live zero: 4-20 mA, 2-10 V or 1-5 V"
 LEAKS = "walls' leaks by the spread of the placement study, readings by their accuracy"
+BEFORE_THAT = "The time until then is no part of this: a wrong reading is played in the sequence of operations."
 NOT_KNOWN = "with two readings that differ nobody can know which is right: neither is believed"
 
 
@@ -59,8 +60,8 @@ def _held_said(study, beyond):
     if best.good:
         said, spare = fallback_said(study), words.spare_said(study, best)
         fails = f"{word_of('wrong')}, do not enter: {words.stuck_said(study)}. " * (best.state == "wrong")
-        inside = "With a sound damper no shut door" if fails else f"On a failed reading: {said}. No shut door"
-        return f"{fails}{inside} leaves its window after any failure tried, {spare}{_left_out_cases(study)}."
+        inside = "Fallen back, with a sound damper no shut door" if fails else f"On a failed reading: {said}. Fallen back, no shut door"
+        return f"{fails}{inside} is out of its window after any failure tried, {spare}{_left_out_cases(study)}. {BEFORE_THAT}"
     what = "No way of falling back keeps every shut door inside after every failure"
     return f"{what}; {least_bad_said(study)}{_left_out_cases(study)}."
 
@@ -160,7 +161,6 @@ def _findings(study, beyond):
             "wrong", "A stair door open beside a transmitter puts another door out", f"{worst.case}: {worst.believed.text()}",
             f"the readings are {apart} apart then; that one left out for a time: {_left_out(worst)}", NETWORK,
             remedy,
-            possible=True,
         )  # fmt: skip
     two = min(study.two_lost, key=lambda one: one.chosen.room_pa, default=None)
     if two is not None and (two.state == "wrong" or two.measures):
@@ -189,7 +189,8 @@ def _way_finding(study, beyond):
         return Finding(best.state, what, _verdict(study, beyond), LEAKS, NETWORK, LIVE, possible=True)
     if best.good:
         what = (
-            f"After every failure tried {best.name} keeps every shut door inside{', in the cases that count' if study.not_judged else ''}"
+            f"Once begun, {best.name} keeps every shut door inside after every failure tried"
+            f"{', in the cases that count' if study.not_judged else ''}"
         )
         if best.exits is not None and best.exits.state == "wrong":
             what = f"After a failed reading a final exit {NOT_CLOSING}, and the stair then has too little"

@@ -9,18 +9,17 @@ from helpers.model.air.tower import Tower, ideal_fan
 from helpers.model.site.supply import IN_SHARES
 from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
+from helpers.record.sections.one_open import one_open
+from helpers.record.sections.storeys import doors_table, opened, span_text
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
 from helpers.studies.doors.kinds import NOT_CLOSING
-from helpers.studies.doors.window import USES
 from helpers.studies.doors.year import inside_all_year
 from helpers.studies.duty.relief_damper import fights_said
 from helpers.studies.readings.rules import allowed_pressures, allowed_set_points
 from helpers.studies.readings.without_wind import without_wind
 from helpers.studies.report import (
-    MOST_FAN_PA,
     NETWORK,
-    NO_FAN_GIVES,
     WRONG_FAN,
     Finding,
     Section,
@@ -33,9 +32,7 @@ from helpers.studies.report import (
 )  # fmt: skip
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import worst_of
-from helpers.units.said import in_each, unit_of, with_unit
-
-EXIT = USES["final_exit_door"]
+from helpers.units.said import with_unit
 
 MOST_DOORS_LISTED = 8
 LIGHTER = 0.5  # of a closer's force, tried where no set point suits; ours
@@ -48,14 +45,19 @@ def rule_section(design):
         figure(f"Room left, {case.name}", _finite(own.margin_pa[place]), "pressure", own.case_text(place), NETWORK)
         for place, case in enumerate(design.cases)
     )
-    doors = (_doors_table(result, design.site) for result in comparison.results)
+    doors = (doors_table(result, design, design.window) for result in comparison.results)
     wind = without_wind(design.tower, design.standing.window, own)
-    tables = (_rules_table(design), *doors, *_required_tables(design), wind.table(), *_set_points_tables(design))
+    opened_one = one_open(design)
+    by_storey = () if opened_one is None else (opened_one.table(),)
+    tables = (_rules_table(design), *doors, *_required_tables(design), *by_storey, wind.table(), *_set_points_tables(design))
     pictures = tuple(plot_builders.rule_profile(design.tower, design.window, comparison, result.rule) for result in comparison.results)
     notes = ("Steady pressures. The final exit is judged against still outdoor air: the site file does not say where it looks.",)
     verdict = " ".join((comparison.verdict(), set_points_said(design), wind.said())).strip()
     notes += tuple(filter(None, [instead_said(design)]))
     findings = (*_findings(design), *wind.findings())
+    if opened_one is not None:
+        findings += tuple(opened_one.findings({case.weather: one.key for case in design.shut_cases for one in findings
+                                               if one.key == f"doors out {case.whatever_air}"}))  # fmt: skip
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
         verdict, tables, pictures = (
@@ -71,11 +73,6 @@ def _finite(value):
     return float(value) if np.isfinite(value) else None
 
 
-def _open(cases, levels):
-    """Whether a stair door stands open [cases, storeys]."""
-    return np.array([np.isin(levels, case.open_doors) for case in cases])
-
-
 def _rules_table(design):
     rows, states = [], []
     for result in design.rules.results:
@@ -87,36 +84,12 @@ def _rules_table(design):
 
 
 def _rule_cells(design, result, place):
-    dp = result.door_dp_pa[place][~_open(design.cases, design.tower.levels)[place]]
-    span = _span(dp) if dp.size else "none"
+    dp = result.door_dp_pa[place][~opened(design.cases, design.tower.levels)[place]]
+    span = span_text(dp) if dp.size else "none"
     out = result.out_in(design.cases[place])
     low, high = (str(sum(door.too == too for door in out)) for too in ("low", "high"))
     speed, reading = (with_unit(result.speed_hz[place], "frequency"), with_unit(result.reading_pa[place], "pressure"))
     return str(result.state[place]), speed, reading, span, low, high
-
-
-def _doors_table(result, site, groups=None):
-    """`Table` of the pressure across every stair door under one rule, top storey first, then across final exits; from the least to the most
-    over the stair's air.
-
-    result: `RuleResult`; groups: of numbers of its cases, a column each, by default all that differ in the stair's air alone."""
-    cases, levels = result.cases, [storey.level for storey in site.storeys]
-    opened, groups = _open(cases, levels), groups or same_but_stair_air(cases)
-    shown = [place for group in groups for place in group]
-    rows = tuple(
-        (str(levels[storey]), *(_door_cell(result, group, storey, opened) for group in groups)) for storey in reversed(range(len(levels)))
-    )
-    exits = [place for place, storey in enumerate(site.storeys) if storey.final_exit_door]
-    rows += tuple(
-        (f"Final exit {levels[storey]}", *(_exit_cell(result, group, levels[storey], storey) for group in groups)) for storey in exits
-    )
-    columns = ("Storey", *(cases[group[0]].name for group in groups))
-    airs = listed(dict.fromkeys(cases[place].stair for place in shown))
-    note = f"In {unit_of('pressure')}; from the least to the most with the stair's air {airs}."
-    states = tuple(_row_state(result, shown, storey) for storey in reversed(range(len(levels))))
-    states += tuple(_exit_state(result, shown, levels[storey]) for storey in exits)
-    title = f"Pressure across every stair door{' and final exit' * bool(exits)}, {result.rule} reading"
-    return Table(f"doors {result.rule}", title, columns, rows, states, note)
 
 
 def _required_tables(design):
@@ -128,7 +101,7 @@ def _required_tables(design):
         return
     result = standing.required_result
     groups = [group for group in same_but_stair_air(result.cases) if besides.issuperset(result.cases[place] for place in group)]
-    table = _doors_table(result, design.site, groups)
+    table = doors_table(result, design, standing.window, groups)
     lost = [result.cases[place].name for group in groups for place in group if result.state[place] != "held"]
     fan = "the fan stated" if standing.fan_holds else "a fan that is enough, which the one stated is not"
     note = f"{table.note} By {fan}."
@@ -136,56 +109,6 @@ def _required_tables(design):
     states = tuple("wrong" if lost and state == "good" else state for state in table.states)
     title = "Required besides: pressure across every door"
     yield replace(table, key="required doors", title=title, states=states, note=note)
-
-
-def _row_state(result, places, storey):
-    """As `doors_status`: wrong where a storey's door is too high, or out in a case that the design has to hold; attention in another."""
-    low, high = result.low[places, storey], result.high[places, storey]
-    return "wrong" if high.any() or low[np.array(result.required)[places]].any() else "attention" if low.any() else "good"
-
-
-@in_each
-def _bare(text, label):
-    return text.removesuffix(label).strip()
-
-
-def _span(dp_pa):
-    """Pressures across doors, from the least to the most. The fan of a case that none holds may come out at any figure: none is told."""
-    return range_text(dp_pa.min(), dp_pa.max(), "pressure") if np.abs(dp_pa).max() <= MOST_FAN_PA else NO_FAN_GIVES
-
-
-def _span_out(dp_pa, too):
-    """The same without the unit, and that it is too low or too high."""
-    text, out = _bare(_span(dp_pa), unit_of("pressure")), " and ".join(f"too {one}" for one in too)
-    return (", " if text == NO_FAN_GIVES else " ").join(filter(None, (text, out)))
-
-
-def _door_cell(result, places, storey, opened):
-    if opened[places[0], storey]:
-        return "open"
-    dp = result.door_dp_pa[places, storey]
-    return _span_out(dp, [word for word, flags in (("low", result.low), ("high", result.high)) if flags[places, storey].any()])
-
-
-def _exits_out(result, places, level):
-    """(number of the case, `DoorOut`) of a final exit that is out in one of these cases."""
-    return [(place, door) for place in places for door in result.out_in(result.cases[place]) if (door.use, door.level) == (EXIT, level)]
-
-
-def _exit_state(result, places, level):
-    """As `_row_state`, of a final exit."""
-    out = _exits_out(result, places, level)
-    if any(door.too == "high" or result.required[place] for place, door in out):
-        return "wrong"
-    return "attention" if out else "good"
-
-
-def _exit_cell(result, places, level, storey):
-    if level in result.cases[places[0]].open_exits:
-        return "open"
-    dp = result.held.air.exit_dp_pa[places, storey]
-    out = {door.too for _, door in _exits_out(result, places, level)}
-    return _span_out(dp, [too for too in ("low", "high") if too in out])
 
 
 def _set_points_tables(design):

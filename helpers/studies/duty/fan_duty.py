@@ -130,7 +130,8 @@ class Duty(Shown):
 
     def verdict(self):
         """Fan and motor in plain words."""
-        cases = f"{int((self.state == 'held').sum())} of {len(self.cases)} cases"
+        required, held, spare = self.needed.required, self.needed.held, self.needed.with_margins
+        cases = f"{int(held[required].sum())} of {int(required.sum())} required cases, with margins in {int(spare[required].sum())}"
         return f"{self.needed.verdict(self.said(), self.inside)} It holds the set point in {cases}. {plate_said(self)}"
 
     def findings(self):

@@ -22,13 +22,13 @@ from helpers.units.said import with_unit
 
 # Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
-_SPEEDS, _ROUNDS = 5, 5  # each round looks between two neighbours of the round before: a thousandth of the speed range at the end
+# Each round looks between two neighbours of the round before: a thousandth of the speed range at the end; to be entered it is rounded down.
+_SPEEDS, _ROUNDS, SHOWN_HZ = 5, 5, 0.1
 EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
 DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
 _MOVED = "its blade moved by hand and by pressure at every test"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
 _RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
-SHOWN_HZ = 0.1  # a speed to be entered is rounded down to this
 
 
 @dataclass(frozen=True)
@@ -128,11 +128,11 @@ class FullSpeed:
         if not self.closing_hz >= self.full_hz:
             told.append(f"a final exit {NOT_CLOSING} {_beyond(self.closing_hz)}")
         if not self.box_closing_hz >= min(self.full_hz, self.closing_hz):
-            told.append(f"{self._box_said()} it {NOT_CLOSING} {_beyond(self.box_closing_hz)}")
+            told.append(f"{self.box_said} it {NOT_CLOSING} {_beyond(self.box_closing_hz)}")
         return "; ".join(told)
 
-    def _box_said(self):
-        return f"with walls x {self.box_walls:.2f}{' and the relief damper lifting late' * bool(self.reliefs)}"
+    # What the speed was tried with at which a final exit closes again, in words.
+    box_said = property(lambda self: f"with walls x {self.box_walls:.2f}{' and the relief damper lifting late' * bool(self.reliefs)}")
 
     def start_said(self, start_hz, ramp_s, reference_hz):
         """Why a fan is to start at a speed, and the worst case of it, in words; where that is past what a case needs, that first."""
@@ -258,7 +258,7 @@ class FullSpeed:
     def _box_findings(self):
         box = self.box_exits
         if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
-            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self._box_said()}", box.text(), f"{_TABLES}; {_AJAR}",
+            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self.box_said}", box.text(), f"{_TABLES}; {_AJAR}",
                           NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {box.remedy}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"

@@ -127,7 +127,13 @@ class OverrideSpeed:
         )
         yield Value(BOUNDS, None, self.bounds, why, NETWORK)
         if self.worst:
-            yield Value(WORST, None, self.worst, "a hand at the drive may send the fan there, a by-pass to its full speed", NETWORK)
+            yield Value(
+                WORST,
+                None,
+                self.worst,
+                "a hand at the drive may send the fan there; a by-pass runs it at the mains' frequency: not this figure where that is more",
+                NETWORK,
+            )
 
 
 def override_speed(tower, window, full):
@@ -150,7 +156,13 @@ def _worst_said(full):
         return ""
     place = full.worst
     dp, limit = apart((full.dp_pa[place], full.limit_pa[place]), "pressure", "most")
-    return f"{full.door[place]}, {full.cases[place].name}: {dp}, limit {limit}, at {full.full_hz:g} Hz"
+    told = f"{full.door[place]}, {full.cases[place].name}: {dp}, limit {limit}, at {full.full_hz:g} Hz"
+    exits = full.box_exits or full.exits
+    if exits is None:
+        return told
+    dp, limit = apart((exits.dp_pa, exits.limit_pa), "pressure", "most")
+    walls = "" if full.box_exits is None else f", {full.box_said}"
+    return f"{told}; {exits.door}, {exits.case}: {dp}, closes again up to {limit}, at the same speed{walls}"
 
 
 def _least(tower, window, cases, full_hz):

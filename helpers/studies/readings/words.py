@@ -107,7 +107,7 @@ def spare_said(study, way):
     doubts = "; ".join(filter(None, (out, *against_said(study, way))))
     if doubts and way.damper_out and not way.rests_on_one:
         doubts += f"; no more than the readings may be off ({fine(way.accuracy_pa)}), and proved on the day"
-    return f"{room} to spare at the worst door{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
+    return f"{room} to spare at the worst door once fallen back{f'. {word_of(way.state)}: {doubts}' if doubts else ''}"
 
 
 def out_said(way):

@@ -64,6 +64,22 @@ def short_state(short_s, response_s):
     return str(status_of(short_s, short_limit_s(response_s), short_limit_s(response_s)))
 
 
+def misled_state(short_s):
+    """Key of the status of a time [s] for which a reading that tells wrongly leaves a shut door out until its alarm falls back: never a
+    pass; past SHORT_BORNE_S "open", since nobody states how long that may last, and what is borne as a door moves is no limit of it."""
+    return "good" if not short_s else "attention" if short_s <= SHORT_BORNE_S else "open"
+
+
+def misled_said(short_s):
+    """The same in words, with what is missing; "" where nothing is."""
+    if misled_state(short_s) != "open":
+        return ""
+    return (
+        "nobody has stated how long a wrong reading may do this: authority and licensed designer do; "
+        f"as a door moves, {SHORT_BORNE_S:g} s are borne (common practice, no source)"
+    )
+
+
 def short_said(short_s, response_s, mark=""):
     """The same in words, with the limit and what that is; mark: see `mark_of`."""
     if np.isnan(short_s):

@@ -27,6 +27,7 @@ from helpers.studies.duty.change_over.in_time import Corners
 from helpers.studies.duty.change_over.reckoned import ONE_STANDS
 from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
 from helpers.studies.report import Finding
+from helpers.studies.status import worst_of
 from helpers.units.said import written_out
 
 VARIANT = SITES_FOLDER.parent / "variants" / "tannery_row_two_fans.toml"
@@ -209,10 +210,9 @@ def test_the_state_is_told_with_what_the_record_reckoned_of_it(two, states):
     assert "good" not in {play.state for play in happened[:10]}  # nobody has said how long is allowed
     happened = happened[10:]
     assert "The stair is at pressure: " in happened[0].happened
-    assert happened[0].state == "attention"  # a door is short of pressure meanwhile
+    assert happened[0].state == "wrong"  # with the idle fan's damper stuck open the pressure does not come back, the loop held
     tables = {table.key: table for table in two.design.section("fan").tables}
-    assert [play.state for play in happened] == ["attention" if "attention" in table.states else "good"
-                                                 for table in (tables["change_over"], tables["both_fans"])]  # fmt: skip
+    assert [play.state for play in happened] == [worst_of(tables[key].states) for key in ("change_over", "both_fans")]
 
 
 def test_every_signal_of_the_second_fan_is_a_point_with_its_alarm_and_its_cause(two):

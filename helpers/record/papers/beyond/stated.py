@@ -3,17 +3,25 @@ what was stated of a second pressurised shaft and its fan, judged by the record 
 
 from dataclasses import replace
 
+import numpy as np
+
 from helpers.model.files import texts
 from helpers.model.site.criteria import criteria_of
 from helpers.record.papers.paper import Part
+from helpers.record.standing import CHOSEN, FAN, SET_POINT, STANDARD
 from helpers.studies.cases import exits_beyond
-from helpers.studies.report import Table, listed
+from helpers.studies.report import Table, fine, listed
 from helpers.studies.status import word_of, worst_of
 
 NOT_TRIED = "Not in the design: a final exit that stands open. It was not tried either."
 TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both fans together
 SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan", "second shaft's speed command")  # of the settings schedule, judged
 PROPOSED = "a proposal, to be agreed: "  # before what no line of the record speaks against
+OUTSIDE = f"{word_of('wrong')} outside the stated design"
+FAILS_OUTSIDE = (
+    f"{OUTSIDE}, counted apart; in the tables it is {word_of('attention')}, NOT REQUIRED: would {word_of('wrong')}, until somebody has "
+    "answered whether it counts"
+)
 ENTERED = ("second shaft's whole output", "second shaft's ramp")  # the same, that no table of the record judges
 CLASS, EVACUATION = STRATEGY = "Class of the system", "Way of evacuation"  # figures of no section: what the site file states
 _GRAVE = ("wrong", "attention", "open")
@@ -37,8 +45,23 @@ def final_exit_open(design):
         return f"{head} Tried all the same: every shut door has its minimum."
     _, case, door = max(low, key=lambda one: one[0])
     count = len(design.own.out_in(case))
-    fails = f"{word_of('wrong')} with it open, whatever the design counts"
-    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out: {fails}."
+    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out: {FAILS_OUTSIDE}."
+
+
+def outside_said(design):
+    """That the count of a record's findings leaves out the case beside the design that fails, behind that count; "" where none does."""
+    return f", and 1 {OUTSIDE}" if _too_low(design) else ""
+
+
+def file_worst_said(design):
+    """Least room of any shut door in the weathers of the file, all whatever the stair's air, doors shut, with door and case, in words."""
+    own = design.own
+    shut = [place for place, case in enumerate(own.cases) if case.shut]
+    place = min(shut, key=lambda one: own.margin_pa[one])
+    if not np.isfinite(own.margin_pa[place]):
+        return "no shut door has a limit to be judged by"
+    out = own.out_in(own.cases[place])
+    return f"{fine(float(own.margin_pa[place]))} ({own.cases[place].name}{f', {out[0].use} {out[0].level}' if out else ''})"
 
 
 def fan_beside_exit(design, what, cells, state):
@@ -50,9 +73,10 @@ def fan_beside_exit(design, what, cells, state):
 
 
 def exit_said(design):
-    """That an advice on the fan is good with the final exit shut alone, in a sentence; "" where it is so with it open, too."""
+    """That an advice on the fan is good with the final exit shut alone, in a sentence; "" where it is so with it open, too, and where there
+    is no such advice: no fan is laid down, or one that does not hold all else."""
     low = _too_low(design)
-    if not low:
+    if not low or design.standing.first(STANDARD, SET_POINT, FAN, CHOSEN):
         return ""
     _, case, door = max(low, key=lambda one: one[0])
     return (

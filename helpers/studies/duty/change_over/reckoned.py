@@ -24,6 +24,7 @@ from helpers.studies.doors.forces import with_force
 from helpers.studies.doors.window import SiteWindow, handle_force_n
 from helpers.studies.duty.full_speed import DrivenDoors
 from helpers.studies.duty.mains_lost import REACHED
+from helpers.studies.duty.relief_damper import blades, stuck_shut
 from helpers.studies.report import NETWORK, Finding, Table, apart
 from helpers.studies.status import SPARE_PA, status_of
 from helpers.units.said import with_unit
@@ -98,8 +99,9 @@ class ChangeOver:
     cases: those judged, all doors shut; boxes: of what the site file says of the second fan, and of the inertia, by field; out_s, back_s
     [rows, cases]: seconds until a shut door that was inside its limits is out of them (inf: none), and until the reading is at REACHED of
     what it was, to stay (NaN: it is not); before: `DoorsThen` of the first fan alone before the loss; peaks: of the loop held, left
-    running, and held with the second fan started as late as its boxes have it; both: of both fans together; stuck_hz: (least, most)
-    speed that the second fan needs with the first one's damper stuck open, over the box; highest_hz: of the loop.
+    running, and held with the second fan started as late as its boxes have it; both: of both fans together at the loop's speed, the lowest
+    and the highest, the relief damper late; stuck_hz: (least, most) speed that the second fan needs with the first one's damper stuck
+    open, over the box; highest_hz: of the loop; jammed: as both, at the first and the last of them with the relief damper stuck shut.
     """
 
     cases: tuple[Case, ...]
@@ -112,6 +114,7 @@ class ChangeOver:
     both: tuple[DoorsThen, ...]
     stuck_hz: tuple[float, float]
     highest_hz: float
+    jammed: tuple[DoorsThen, ...] = ()
 
     def _ends(self, values, stuck=False):
         chosen = values[~self.passed.left & (self.passed.stuck == stuck)]
@@ -145,28 +148,29 @@ class ChangeOver:
             ("The second fan's damper is open, and it starts", _span(*starts), travel.source),
             ("The stair is at pressure", _clock(self.pressure_s, "not within the time played"), self._back_said),
             ("The same with the first one's damper stuck open", _clock(stuck, "not with the loop held"),
-             "what goes back through the idle fan; the loop, let go, has then to speed up"),
+             "what goes back through the idle fan; the loop, let go, has then to speed up: played with it, see there"),
         ]  # fmt: skip
-        states = [self.short_state, "", "", "wrong" if np.isnan(self.pressure_s[1]) else "", "attention" if np.isnan(stuck[1]) else ""]
+        states = [self.short_state, "", "", *("wrong" if np.isnan(last) else "" for last in (self.pressure_s[1], stuck[1]))]
         for one in (self.before, *self.peaks):
             rows.append((f"The most at a door, {one.at}", f"as one fan at {one.alike_hz:.1f} Hz", one.said))
             states.append(one.state)
         note = (
             f"At pressure: the reading at {100 * REACHED:.0f} % of what it was, all doors shut, in {len(self.cases)} cases. The second fan "
-            "goes up on the first one's ramp. Friction and a belt that is off are in no model here: doors are short sooner than told."
+            "goes up on the first one's ramp. Reckoned without the loop, which is slower: with it, see the change-over played. Friction "
+            "and a belt that is off are in no model here: doors are short sooner than told."
         )
         return Table("change_over", "When the first fan fails", ("What", "After the loss", "By"), tuple(rows), tuple(states), note)
 
     def both_table(self) -> Table:
         """What both fans together do to the doors: the wrong case."""
         columns = ("Both fans", "As one fan at", "Worst door, and its limit")
-        rows = tuple((one.at, f"{one.alike_hz:.1f} Hz", one.said) for one in self.both)
+        rows = tuple((one.at, f"{one.alike_hz:.1f} Hz", one.said) for one in (*self.both, *self.jammed))
         note = (
             "All doors shut. Two like fans on one duct; no case that any sequence asks for. Judged by too much pressure alone: at the "
             "lowest speed that is what the loop cannot take away, and a door may be short there, which the loop would not leave so. The "
-            "relief damper lifts as it is set, neither late nor stuck: a fan at its highest speed is judged with it late, maybe higher."
+            "speed of one fan alike is that with the damper as the row has it. One that is stuck is a second fault."
         )
-        states = tuple("" if one is self.both[1] and one.state == "good" else one.state for one in self.both)
+        states = tuple("" if one is self.both[1] and one.state == "good" else one.state for one in (*self.both, *self.jammed))
         return Table("both_fans", "Both fans at once", columns, rows, states, note)
 
     @cached_property
@@ -203,6 +207,7 @@ class ChangeOver:
                 "hold its output and its integral part from the loss until the second fan is at that speed",
             )  # fmt: skip
         yield self._together()
+        yield from self._together_faster()
         low, high = self.stuck_hz
         if not high <= self.highest_hz:
             yield _possible(
@@ -224,6 +229,14 @@ class ChangeOver:
             what = "What both fans together do to the doors is not judged: none has a limit"
         why = "a contact that tells wrongly, or an interlock that is not there"
         return _possible(worst.state, what, worst.said, why, f"interlock: {ONE_STANDS}")
+
+    def _together_faster(self):
+        """Both fans at the highest speed, or with a relief damper stuck shut besides: told where a door has little room then, or none."""
+        worst = min((*self.both[2:], *self.jammed), key=lambda one: one.room_pa, default=None)
+        if worst is not None and worst.state in ("wrong", "attention"):
+            ends = "past" if worst.state == "wrong" else "close to"
+            yield _possible(worst.state, f"Both fans together, {worst.at}: a door is {ends} its limit", worst.said,
+                            "an interlock that is not there, and what the row says besides", f"interlock: {ONE_STANDS}")  # fmt: skip
 
 
 def _possible(severity, what, said, why, remedy=""):
@@ -261,14 +274,16 @@ def change_over(tower: Tower, window: SiteWindow, cases) -> ChangeOver | None:
     rows = {HELD: ~passed.left, LEFT: passed.left, LATE: ~passed.left & (passed.starts_s == passed.starts_s.max())}
     peaks = tuple(then(at, passed.alike_hz[:, sound & of].max(axis=(0, 1))) for at, of in rows.items())
     lowest_hz = site.fan.speed_limits_hz(site.control.fire_mode)[0]
-    both = tuple(then(at, two.alike_hz(hz, hz)) for at, hz in (
-        ("at the speed that the loop gave one of them", running_hz), (f"slowed by the loop to its lowest, {lowest_hz:g} Hz", lowest_hz),
-        (f"at the highest speed, {highest_hz:g} Hz", highest_hz)))  # fmt: skip
+    ends = (("at the speed that the loop gave one of them", running_hz), (f"slowed by the loop to its lowest, {lowest_hz:g} Hz", lowest_hz),
+            (f"at the highest speed, {highest_hz:g} Hz", highest_hz))  # fmt: skip
+    both = tuple(_together(doors, chosen, conditions, at, hz, _late(tower, conditions)) for at, hz in ends)
+    stuck_shut_ones = stuck_shut(tower)
+    jammed = tuple(_together(doors, chosen, conditions, at, hz, stuck_shut_ones) for at, hz in ends[::2] if stuck_shut_ones)
     box = about["stuck_open_leak"]
     stuck = two.needed_hz(one_hz, np.array([[box.low], [box.high]])).max(axis=1)
     found = _short(tower, window, two, passed), _back(tower, two, passed)
     before = then("before the loss, the first fan alone", one_hz)
-    return ChangeOver(chosen, about, passed, *found, before, peaks, both, (float(stuck[0]), float(stuck[1])), highest_hz)
+    return ChangeOver(chosen, about, passed, *found, before, peaks, both, (float(stuck[0]), float(stuck[1])), highest_hz, jammed)
 
 
 def played(two: TwoFans, running_hz, about: dict[str, Box], highest_hz: float) -> Passed:
@@ -327,6 +342,21 @@ def _back(tower, two, passed):
     low = seen < REACHED * seen[0]
     last = np.where(low.any(axis=0), len(low) - low[::-1].argmax(axis=0), 0)
     return np.append(passed.time_s, np.nan)[last]
+
+
+def _late(tower, conditions):
+    """The (name, `Tower`) pairs that a fan at a high speed is judged with: the relief damper lifting late; the tower alone without one."""
+    ends = tuple(blades(tower, conditions))
+    return ends[1:2] or ends
+
+
+def _together(doors, cases, conditions, at, hz, towers):
+    """`DoorsThen` of both fans at one speed, the worst of some (name of a blade, `Tower`) pairs, each with what two fans bring into it."""
+    told = (
+        _doors_then(one, doors, cases, conditions, ", ".join(filter(None, (at, name))), TwoFans.of(one, conditions).alike_hz(hz, hz))
+        for name, one in towers
+    )
+    return min(told, key=lambda then: then.room_pa)
 
 
 def _doors_then(tower, doors, cases, conditions, at, alike_hz):

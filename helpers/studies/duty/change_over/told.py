@@ -129,7 +129,7 @@ class ChangeOverInTime:
         if self.allowed_s is None:
             return
         worst = max(self.of(CHOSEN), key=lambda one: one.short_s)
-        told = f"{past_text(worst.short_s)}, {_as_given(self.allowed_s)} allowed ({worst.short_in}, {worst.demand})"
+        told = f"{past_text(worst.short_s)}, {_as_given(self.allowed_s)} allowed ({worst.short_in}, {worst.demand}){self._faults_said}"
         state = self.short_state(worst)
         if state != "wrong":
             yield _possible("good", "The change-over leaves no door short of pressure for longer than the site allows", told)
@@ -138,6 +138,14 @@ class ChangeOverInTime:
         said = f"tried on the model with all else sound, {helps}; {self._enough()}. {WALLS}"
         yield _possible(state, "The change-over leaves a door short of pressure for longer than the site allows", told,
                         "the loss is noticed, a damper opens, a ramp is run", said, LINES)  # fmt: skip
+
+    @property
+    def _faults_said(self):
+        """How long a door is short with each fault beside the lost fan that makes it longer than is allowed, behind what it is without."""
+        worst = [max(self.of(CHOSEN, fault), key=lambda one: one.short_s) for fault in FAULTS if fault != NO_TIME_OUT]
+        least = max(one.short_s for one in self.of(CHOSEN))
+        late = [one for one in worst if self.short_state(one) == "wrong" and one.short_s > least]
+        return "; with one fault beside it: " * bool(late) + ", ".join(f"{one.fault.words} {past_text(one.short_s)}" for one in late)
 
     def _short_with_a_fault(self):
         """A fault beside the lost fan that leaves a door short for longer than is allowed, where the lost fan alone does not."""

@@ -1,0 +1,77 @@
+"""The record's table of one stair door open on each storey in turn: a fire may be on any floor, the design counts doors on some."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from helpers.record.sections.storeys import room_rule_said
+from helpers.studies.cases import has_to_hold
+from helpers.studies.readings.rules import RuleResult, compare_rules
+from helpers.studies.report import NETWORK, Finding, Table, fine
+from helpers.studies.status import worst_of
+
+KEY = "one door open"
+COLUMNS = "Stair door open", "Case of the design", "Worst shut door", "In", "The loop then"
+
+
+@dataclass(frozen=True)
+class OneOpen:
+    """One stair door open, storey by storey, by the rule and set point of the file; levels: the storeys; result: `RuleResult` of every case
+    with all doors shut, that door open in it."""
+
+    levels: tuple[int, ...]
+    result: RuleResult
+
+    @cached_property
+    def _worst(self):
+        """Place of the worst case of each level: the gravest status, and of equals the least room."""
+        found = []
+        for level in self.levels:
+            places = [place for place, case in enumerate(self.result.cases) if case.open_doors == (level,)]
+            grave = worst_of(self.result.status(place) for place in places)
+            found.append(min((one for one in places if self.result.status(one) == grave), key=lambda one: self.result.margin_pa[one]))
+        return tuple(found)
+
+    def table(self) -> Table:
+        """The worst shut door of each storey, judged as every case is."""
+        rows = tuple(self._row(level, place) for level, place in zip(self.levels, self._worst, strict=True))
+        states = tuple(self.result.status(place) for place in self._worst)
+        note = f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()}"
+        return Table(KEY, "One stair door open, on each storey in turn", COLUMNS, rows, states, note)
+
+    def _row(self, level, place):
+        found, case = self.result, self.result.cases[place]
+        out, room = found.out_in(case), found.margin_pa[place]
+        worst = out[0].text() if out else f"{fine(float(room))} to spare" if np.isfinite(room) else "none has a limit"
+        return str(level), "yes" if found.required[place] else "no", worst, case.name, str(found.state[place])
+
+    def findings(self, shut):
+        """The worst storey, where a shut door is then out; shut: keys of findings that stand there with all doors shut, by weather."""
+        bad = [place for place in self._worst if self.result.out_in(self.result.cases[place])]
+        if not bad:
+            return
+        place = min(bad, key=lambda one: (self.result.status(one) != "wrong", self.result.margin_pa[one]))
+        case = self.result.cases[place]
+        levels = ", ".join(str(self.result.cases[one].open_doors[0]) for one in bad)
+        yield Finding(
+            self.result.status(place), f"With one stair door open a shut door is out: door open on storey {levels}, one at a time",
+            f"{self.result.out_in(case)[0].text()} ({case.name})",
+            f"a fire may be on any storey.{self.result.unasked_said(place)}", NETWORK,
+            "the doors, the set point or the fan; no remedy was tried for these cases", caused_by=shut.get(case.weather, ""),
+        )  # fmt: skip
+
+
+def one_open(design) -> OneOpen | None:
+    """`OneOpen` of a `Design`; None of a stair without a stair door. All storeys are solved in one."""
+    site = design.site
+    levels = tuple(storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count)
+    cases = [
+        replace(case, name=case.name.replace("doors shut", f"stair door {level} open"), open_doors=(level,))
+        for level in levels
+        for case in design.shut_cases
+    ]
+    if not cases:
+        return None
+    (found,) = compare_rules(design.tower, design.standing.window, cases, rules=(site.control.rule,)).results
+    return OneOpen(levels, replace(found, required=tuple(has_to_hold(site, case) for case in cases)))
