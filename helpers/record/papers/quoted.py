@@ -335,7 +335,11 @@ class Quoted:
             (full.stuck_closing_hz, full.closes_hz, f"{closes} {stuck}"),
             (full.box_closing_hz, full.closing_hz, f"{closes} with walls x {full.box_walls:.2f}"),
             (full.closing_hz, full.full_hz, closes),
-            (full.safe_hz, float("inf"), "no door passes its limit"),
+            (
+                full.safe_hz,
+                float("inf"),
+                f"no door passes its limit{f', at a fixed speed, walls x {full.safe_walls:.2f}' * bool(full.safe_door)}",
+            ),
         ]
         ends = sorted((-1.0 if hz != hz else float(hz), why) for hz, other, why in found if hz is not None and not hz >= other)
         told = [f"{'at no speed of this drive' if hz < 0 else f'up to {hz:.1f} Hz'} {why}" for hz, why in ends]

@@ -148,7 +148,10 @@ class Teller:
         outside = "" if refused else outside_said(self.design)
         said = [told.format(f"{record.state_line}{outside}", undecided), *filter(None, ["" if refused else worst_said(self.quoted)])]
         later = [*filter(None, [self._exit_said()]), *record.summary]
-        return [*said, *([AFTER_THAT[0], *map(AFTER_THAT[1].format, later)] if record.fails else later)]
+        if not record.fails:
+            return [*said, *later]
+        now = [line for line in record.summary if line.startswith(word_of("wrong"))]  # what fails is of now, and nothing for later
+        return [*said, *now, AFTER_THAT[0], *(AFTER_THAT[1].format(line) for line in later if line not in now)]
 
     def _exit_said(self):
         """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""

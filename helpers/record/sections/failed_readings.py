@@ -253,7 +253,15 @@ def _notes(study, missing):
 def _ways_table(study):
     damped = any(way.dampers for way in study.ways.values())
     stuck = [OTHER_DAMPER] * damped
-    columns = ("On a failed reading", "Worst door of all", "After", "In", "Leaks and readings off", *stuck, "Cells with a door out")
+    columns = (
+        "On a failed reading",
+        "Worst door, leaks of the file, damper in order",
+        "After",
+        "In",
+        "Leaks and readings off",
+        *stuck,
+        "Cells with a door out",
+    )
     rows, states = [], []
     for way in study.ways.values():
         worst, rooms = way.worst, (_room_said(way.box_room_pa), *[_damper_said(way)] * damped)

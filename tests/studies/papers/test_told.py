@@ -27,6 +27,7 @@ SUBJECTS = (
     "periodic tests and maintenance", "deviations asked for", "method, version and verification", "supply points",
     "tried", "assumptions", "leaves out", "responsibility", "window broken", "lifts that move", "fire alarm zones", "time line",
     "smoke barriers", "drive train", "where the air leaves", "cannot open a door", "earthquake", "as built", "uncertainty",
+    "control diagrams", "fire separation", "hold-open", "margin of the minimum over hot gas", "second way out",
     "class of the system", "way of evacuation", "hose line", "wedged", "time to pressure", "standby fan", "instructions to occupants",
     "software", "back-up", "passwords", "calibration of the test instruments", "manual at the fan",
 )  # fmt: skip
