@@ -340,7 +340,7 @@ def test_what_a_programmer_had_to_guess_is_said():
         assert "any other state sets it to zero" in told  # where the timers of a stop begin
         assert "While a call is there the fan is not stopped" in told
         assert "follows neither run nor speed command" in told  # the controller's outputs in MANUAL
-    assert "every reading is below its limit and none is lost" in garage
+    assert "every reading is below its limit and none is latched as lost" in garage
     assert "the first time when this state begins" in reset
     assert "it forgets where the set point stood" in reset
     assert "an alarm that somebody acts on" not in reset  # no point stands for it
