@@ -49,9 +49,9 @@ FAULT_CHOICES = {
 STAIR_CHOICES = {"as the site file has it": AS_STATED, "first minute, as the rooms": FIRST_MINUTE, "after an hour": AFTER_AN_HOUR}
 MOMENTS = {AS_STATED: "now", FIRST_MINUTE: "first minute", AFTER_AN_HOUR: "after an hour"}  # of the stair's air, in a word
 AND_EARLY = {
-    AS_STATED: "now and first minute",
+    AS_STATED: "now, first minute",
     FIRST_MINUTE: "first minute",
-    AFTER_AN_HOUR: "first minute and hour",
+    AFTER_AN_HOUR: "first minute, hour",
 }  # a tile has no more room
 ROOM_PA = (0.0, 95.0)
 NOTHING, ALL = "no other rule", "all rules"  # beside the chosen one
