@@ -44,7 +44,8 @@ X_NOTE = (
     "alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and OFF the output panel over MANUAL is on besides. The "
     "intake damper is open as long as a switch stands in MANUAL, whatever the state."
 )
-OVER_MANUAL, PANEL = ", with panel over MANUAL", ("panel off", "panel on")  # beside the run command, at these states
+OVER_MANUAL = ", with panel over MANUAL: to be agreed, see the enquiry list: switch at the drive"  # beside the run command, at these states
+PANEL = ("panel off", "panel on")
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = both_fans.CHANGES  # the loop is held where it was
@@ -139,7 +140,7 @@ def _of_state(quoted, state):
     """(cells, status, crosses, what each of two fans does) of a state."""
     told, mark = verdict_on(quoted, state)
     kept = bool(state.commands)  # the fan stands, or is run, by something else than its commands
-    fan = AS_BEFORE if state.inside else both_fans.KEPT if kept else f"{state.fan}{OVER_MANUAL * (state.key in PANEL)}"
+    fan = AS_BEFORE if state.inside else both_fans.KEPT if kept else f"{state.fan}{quoted.filled(OVER_MANUAL) * (state.key in PANEL)}"
     cells = (
         state.begins,
         state.point,

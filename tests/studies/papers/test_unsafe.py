@@ -224,7 +224,10 @@ def test_the_panel_acts_on_a_drive_in_manual_by_an_output_of_the_list_and_until_
     assert "Until the output panel over MANUAL is wired and proved" in " ".join(by_key["manual"].does)
     words = next(table for table in matrix(quoted).parts[0].tables if table.key == "matrix")
     runs = {row[0]: row[words.columns.index("Fan run command")] for row in words.rows}
-    assert (runs["panel to OFF"], runs["panel to ON"]) == ("off, with panel over MANUAL", "run, with panel over MANUAL")
+    wired = ", with panel over MANUAL: to be agreed, see the enquiry list: switch at the drive"  # NOT YET, as its point is
+    assert (runs["panel to OFF"], runs["panel to ON"]) == (f"off{wired}", f"run{wired}")
+    marks = {row[0]: state for row, state in zip(words.rows, words.states, strict=True)}
+    assert {marks["panel to OFF"], marks["panel to ON"]} <= {"open", "attention", "wrong"}
 
 
 def test_the_fire_alarms_own_wire_acts_only_while_the_controller_is_dead(design_named):
