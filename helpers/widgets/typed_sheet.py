@@ -118,16 +118,16 @@ class TypedSheet:
                 cells.append(self.marks[row])
             cells.append(self.verdicts[row])
         close = len(self.above) > FEW
-        over = [self._line(label, part, kept, CLOSE_PX if close else FIELD_PX) for label, part in self.above if not part.get("short")]
+        before = [self._line(label, part, kept, CLOSE_PX if close else FIELD_PX) for label, part in self.above if not part.get("short")]
         short = [self._short(label, part, kept) for label, part in self.above if part.get("short")]
-        under = [self._line(label, part, kept) for label, part in self.below]
+        after = [self._line(label, part, kept) for label, part in self.below]
         for part in older:
             self._cell(part, kept)
         grows = [not under and width >= WORDS_PX for _, width in columns]
         widths = " ".join(f"minmax({width}px, 1fr)" if more else f"{width}px" for (_, width), more in zip(columns, grows, strict=True))
         last = f"minmax({MARK_PX if under else 120}px, 1fr)"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
-        lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is over and close else {}))) for part in (over, under)]
+        lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is before and close else {}))) for part in (before, after)]
         beside = [HBox(short, layout=Layout(grid_gap="0 12px", flex_flow="row wrap"))] if short else []
         self.head, self.before = HTML(), HTML()
         self.box = VBox(

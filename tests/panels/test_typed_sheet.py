@@ -90,7 +90,8 @@ def test_a_damaged_sheet_is_set_aside_in_a_sentence_and_the_next_entry_is_judged
 
 def test_a_column_of_sentences_takes_its_part_of_a_wide_page_and_one_of_figures_does_not(tmp_path):
     rows = {"one": ("1", "what must be seen", {"field": "door 1 Pa", "dimension": "pressure"})}
-    sheet = TypedSheet("acceptance", [("a", 9), ("words", WORDS_PX), ("b", 90)], rows, lambda values, row: ("good", ""), whole, tmp_path)
+    columns, below = [("a", 9), ("words", WORDS_PX), ("b", 90)], [("given back", {"field": "given back", "dimension": ""})]
+    sheet = TypedSheet("acceptance", columns, rows, lambda values, row: ("good", ""), whole, tmp_path, below=below)
     grid = next(box for box in sheet.box.children if "sheet-grid" in box._dom_classes)
     assert grid.layout.grid_template_columns == f"9px minmax({WORDS_PX}px, 1fr) 90px minmax(120px, 1fr)"
 
