@@ -18,7 +18,7 @@ LINE_DRAWINGS = "door", "stair", "wire", "loop"
 MOST_IN_VIEW = 5  # findings of a list
 MOST_WORDS, MOST_TILES = 12, 3  # of a panel's verdict: ours
 # For a page of JupyterLab or voila with a panel: text as large as outputs, text tables flush left and lined as theirs, of folded code three
-# dots; headlines stay in view.
+# dots; no buttons of a cell lie on its links (the front end's own setting holds for the first page alone); headlines stay in view.
 PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon {{ font-size: {TEXT}px; }}
 .jp-RenderedMarkdown.jp-RenderedHTMLCommon h1 {{ font-size: 26px; margin: 0 0 6px; }}
@@ -32,6 +32,7 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon tbody tr:nth-child(even):not(:hover) {{ background: none; }}
 .jp-RenderedHTMLCommon.jp-RenderedHTMLCommon tbody tr {{ border-bottom: 1px solid #d5dbe1; }}
 .jp-RenderedHTMLCommon.jp-RenderedHTMLCommon thead {{ border-bottom: 2px solid #55616d; }}
+.jp-Cell .jp-cell-toolbar {{ display: none; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
 .jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
