@@ -9,7 +9,7 @@ from helpers.record.sections.storeys import room_rule_said
 from helpers.studies.cases import has_to_hold
 from helpers.studies.readings.rules import RuleResult, compare_rules
 from helpers.studies.report import NETWORK, Finding, Table, fine
-from helpers.studies.status import worst_of
+from helpers.studies.status import word_of, worst_of
 
 KEY = "one door open"
 COLUMNS = "Stair door open", "Case of the design", "Worst shut door", "In", "The loop then"
@@ -37,7 +37,10 @@ class OneOpen:
         """The worst shut door of each storey, judged as every case is."""
         rows = tuple(self._row(level, place) for level, place in zip(self.levels, self._worst, strict=True))
         states = tuple(self.result.status(place) for place in self._worst)
-        note = f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()}"
+        note = (
+            f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()} {word_of('attention')}, "
+            "too, where the loop does not hold its set point in such a case, whatever room is left."
+        )
         return Table(KEY, "One stair door open, on each storey in turn", COLUMNS, rows, states, note)
 
     def _row(self, level, place):
