@@ -24,7 +24,7 @@ from helpers.studies.report import PRACTICE, Table, listed
 from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
-QUOTED = ("What", "As the record has it", "Why, and source", "Place in the record")
+QUOTED = ("What", "As the record has it", "Why, and source")
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only for some sites
 CALL_MARK = "BLANK O"  # before the number of each name and telephone on the owner's sheet
@@ -184,7 +184,7 @@ class Teller:
             yield Table(f"each {told['title']}", "By transmitter", ("Transmitter", "What", "As the record has it", "Why"), cells, states)
 
     def _lines_quoted(self, told):
-        """Lines of board and schedule and figures of sections, in one table, each with its place in the record."""
+        """Lines of board and schedule and figures of sections, in one table, their places in the record under it."""
         rows = [((*cells, BOARD_PLACE), state) for cells, state in map(self.quoted.decided, told.get("decided", ()))]
         for place in told.get("settings", ()):
             group, name = place.split("/", 1)
@@ -197,8 +197,9 @@ class Teller:
             for cells, state in (self.quoted.figure(key, one) for one in labels):
                 rows.append(((*cells, section.title), state))
         if rows:
-            cells, states = zip(*rows, strict=True)
-            yield Table(f"quoted {told['title']}", "Figures, and their place in the record", QUOTED, cells, states)
+            cells, states = zip(*((cells[:-1], state) for cells, state in rows), strict=True)
+            places = "; ".join(dict.fromkeys(cells[-1] for cells, _ in rows))
+            yield Table(f"quoted {told['title']}", "Figures quoted", QUOTED, cells, states, f"Place in the record: {places}.")
 
     def _findings(self, told):
         if told.get("findings"):

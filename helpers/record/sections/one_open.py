@@ -38,8 +38,8 @@ class OneOpen:
         rows = tuple(self._row(level, place) for level, place in zip(self.levels, self._worst, strict=True))
         states = tuple(self.result.status(place) for place in self._worst)
         note = (
-            f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()} {word_of('attention')}, "
-            "too, where the loop does not hold its set point in such a case, whatever room is left."
+            f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()} "
+            f"{word_of('attention')}, too, where the loop does not hold its set point in such a case, whatever room is left."
         )
         return Table(KEY, "One stair door open, on each storey in turn", COLUMNS, rows, states, note)
 
