@@ -11,8 +11,8 @@ from helpers.model.answers import GivenAnswer
 from helpers.model.files import texts
 from helpers.model.site.file import toml_text
 from helpers.model.site.tolerances import boxes, left_open
+from helpers.record.papers.beyond.answered import unanswered, with_numbers
 from helpers.record.papers.paper import ENQUIRY, Paper, Part
-from helpers.record.papers.quoted import unanswered
 from helpers.record.settings.differences import TO_DO
 from helpers.studies.report import Table, listed
 
@@ -141,7 +141,7 @@ def in_order(questions):
 
 
 def numbered(quoted):
-    """A function of a text: the same with the number of the enquiry list before each key that it is sent to without an answer."""
+    """A function of a text: the same with the number of the enquiry list before each key that it is sent to, and that it quotes."""
     numbers = {one.key: f"Q{place}" for place, one in enumerate(in_order(questions_of(quoted)), 1)}
 
     def with_number(found):
@@ -149,7 +149,7 @@ def numbered(quoted):
         return f"{found[1] or ''}enquiry list: {numbers[key]}, {key}" if key in numbers else found[0]
 
     def number(text):
-        return unanswered(quoted.enquiry_words).sub(with_number, text)
+        return with_numbers(unanswered(quoted.enquiry_words).sub(with_number, text), quoted.enquiry_words, numbers)
 
     return number
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from helpers.model.files import FileTextError, bytes_there, free_path, shown_name, text_of, write_whole
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
-from helpers.record.papers.beyond.stated import exit_undecided, final_exit_open
+from helpers.record.papers.beyond.stated import exit_undecided
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (
@@ -86,8 +86,8 @@ class Folder:
         plant, (kind, writers) = isinstance(design, PlantDesign), written_of(design)
         number = numbered(quoted := kind(design, answers))
         first = () if plant else said_first(design.standing)
-        papers = tuple(with_notes(issued(write(quoted)).reworded(quoted.with_answers).reworded(number), first) for write in writers)
-        beyond = final_exit_open(design) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
+        papers = tuple(with_notes(issued(write(quoted).reworded(quoted.with_answers).reworded(number)), first) for write in writers)
+        beyond = number(quoted.exit_left_out) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
         short = SHORT_CAUTION if not plant else GAS_CAUTION if design.gas else PLANT_CAUTION
         undecided = exit_undecided(design, quoted.has_answer(BEYOND[1])) if kind is Quoted else ""
@@ -181,7 +181,7 @@ def _contents_of(folder):
 def left_of(quoted, papers):
     """What is left to look at, to settle, to fill in and to answer where nothing fails, counted, in words."""
     check, open_ = word_of("attention"), word_of("open")
-    lines = Counter(map(state_of, quoted.lines))
+    lines = Counter(state_of(quoted.setting(line.group, line.name)) for line in quoted.lines)
     found = sum(one.severity == "attention" for one in quoted.design.record().findings)
     blanks = sum(len(paper.blanks) for paper in papers)
     asked = sum(one.answer is None for one in questions_of(quoted))

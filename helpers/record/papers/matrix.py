@@ -96,7 +96,7 @@ def matrix(quoted):
     cells, marks, crosses, fans = zip(*sorted(rows, key=_place), strict=True)
     if two_fans:
         crosses = tuple(map(_crosses_of_both, crosses, fans))
-    marks = tuple(named.waiting(row, mark) for row, mark in zip(cells, marks, strict=True))
+    marks = tuple(named.waiting(quoted, row, mark) for row, mark in zip(cells, marks, strict=True))
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
         LEGEND,

@@ -9,6 +9,7 @@ from helpers import __version__
 from helpers.plots.markup import cautions_html, lines_html, paragraphs_html
 from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
+from helpers.record.papers.beyond.answered import ANSWERED, LISTED, answers_listed
 from helpers.record.sections.signed import site_hash
 from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.report import Table
@@ -17,18 +18,12 @@ from helpers.studies.status import word_of
 ISSUE = "Issue of this paper"
 ISSUE_FIELDS = ("Drawing number", "Revision", "Date of issue", "Prepared: name, firm", "Checked: name, firm", "Accepted: name, firm")
 CHECK_FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
-SHORT_CAUTION = (
-    "Life safety: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a "
-    "licensed (UK: competent) engineer decide; all cautions stand on its first page."
+_TO_CHECK = (
+    " paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a licensed "
+    "(UK: competent) engineer decide; all cautions stand on its first page."
 )
-PLANT_CAUTION = (
-    "No life-safety plant: a paper to check and not an approval. The local code, the approved design, the authority having jurisdiction "
-    "and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
-)
-GAS_CAUTION = (
-    "Life safety: gas kills without smell. A paper to check and not an approval. The local code, the approved design, the authority having "
-    "jurisdiction and a licensed (UK: competent) engineer decide; all cautions stand on its first page."
-)
+SHORT_CAUTION, PLANT_CAUTION = f"Life safety: a{_TO_CHECK}", f"No life-safety plant: a{_TO_CHECK}"
+GAS_CAUTION = f"Life safety: gas kills without smell. A{_TO_CHECK}"
 FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
@@ -57,7 +52,7 @@ CALLED, FINDINGS = "call", "findings"  # keys of tables: names and telephones; w
 REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 SIGNED_TOO, _CHECKED = ("schedules", "tuning", ANALYSIS), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
-_ASKED = re.compile(r"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+")  # where a cell sends to a question
+_ASKED = re.compile(rf"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+|(?<={ANSWERED}, ){LISTED}")  # a question, or a quoted answer
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
@@ -356,7 +351,10 @@ def _checks(paper):
             if paper.key != ANALYSIS or table.key == FINDINGS
             for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip
     rows += [(part.title, f"step {at}", "", "") for part in paper.parts for at, one in enumerate(part.steps, 1) if _CHECKED in one]
-    if rows and (paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts)):
+    signed = paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts)
+    cells = (cell for part in paper.parts for table in part.tables for row in table.rows for cell in row)
+    yield from answers_listed((*(text for part in paper.parts for text in (*part.lines, *part.steps)), *cells)) if signed else ()
+    if rows and signed:
         yield Table("checks", f"Lines that are {word_of('attention')}", CHECK_FIELDS, tuple(dict.fromkeys(rows)))
 
 

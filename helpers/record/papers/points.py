@@ -13,7 +13,7 @@ from helpers.record.papers.beyond.stated import second_shaft_parts
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.report import Table
-from helpers.studies.status import worst_of
+from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of
 
 LISTED = (
@@ -141,13 +141,16 @@ def points_judged(quoted):
         tap: [state for alarm, state in (*lost_alarms(quoted), *quoted_alarms(quoted)) if state and tap in alarm.inputs] for tap in taps
     }
     states = [worst_of([*filter(None, [state]), *rings.get(one.name, ())] or ["good"]) for one, state in zip(points, states, strict=True)]
-    return tuple((one, waiting(astuple(one), "" if state == "good" else state)) for one, state in zip(points, states, strict=True))
+    return tuple((one, waiting(quoted, astuple(one), "" if state == "good" else state)) for one, state in zip(points, states, strict=True))
 
 
-def waiting(cells, state=""):
-    """Key of the status of a row of a list: its own, and open where a cell has something that is still to be agreed or laid down."""
+def waiting(quoted, cells, state=""):
+    """Key of the status of a row of a list: its own, and open where a cell has something that is still to be agreed, since no question that
+    it sends to is answered, or to be laid down."""
+    cells = tuple(map(quoted.with_answers, cells))
     open_ = any(TO_AGREE in cell or cell.startswith(NOT_LAID_DOWN.strip(" :")) for cell in cells)
-    marks = [*filter(None, [state]), *["open"] * open_]
+    check = not (open_ or state) and any(f"({word_of('attention')}: " in cell for cell in cells)
+    marks = [*filter(None, [state]), *["open"] * open_, *["attention"] * check]
     return worst_of(marks) if marks else ""
 
 
@@ -157,7 +160,7 @@ def point_state(quoted, words, tap=None, first=""):
     told = {name: words[name] for name in ("tells", "range", "normal", "fails")}
     lines = [(tap.name if group == "tap" else group, name) for group, name in quoted.lines_named(told) if not group.startswith("=")]
     states = [quoted.row(group, name, first=first * name.startswith("display"))[1] for group, name in lines]
-    states += ["open"] * any(TO_AGREE in text for text in told.values())
+    states += ["open"] * any(TO_AGREE in quoted.with_answers(text) for text in told.values())
     return worst_of(filter(None, states)) if any(states) else ""
 
 
@@ -290,7 +293,7 @@ def points_list(quoted):
 def alarm_list(quoted):
     """The `Paper` of all alarms."""
     alarms = (*lost_alarms(quoted), *quoted_alarms(quoted), *((one, "") for one in contacts(points_of(quoted))))
-    states = tuple(waiting(one.row, state) for one, state in alarms)
+    states = tuple(waiting(quoted, one.row, state) for one, state in alarms)
     table = Table("alarms", "Alarms", ALARM_HEADS, tuple(one.row for one, _ in alarms), states)
     rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
     lines = (

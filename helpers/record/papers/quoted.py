@@ -5,13 +5,14 @@ Where the record fails a value or has not laid it down, its words stand in the v
 
 import re
 from dataclasses import replace
-from functools import cache, cached_property
+from functools import cached_property
 
 from helpers.model.files import texts
 from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import stated
+from helpers.record.papers.beyond.answered import who_answered, with_answers
 from helpers.record.papers.beyond.site_has import site_has
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -53,18 +54,6 @@ _HERTZ = re.compile(r"(\d+(?:[.,]\d+)?)\s*(?:hz|hertz)\b", re.IGNORECASE)
 NO_SPEED = "no speed in hertz was read out of it: held against no bound"
 SETTLED_FIRST = "after what fails is settled"
 UNSETTLED = "it hangs on what is not settled yet: see the record's summary"
-
-
-@cache
-def unanswered(name):
-    """Where a text sends to a question of an enquiry list by its key, and no answer stands beside it; name: of its file of words."""
-    keys = sorted((one["key"] for one in texts(name)["questions"]), key=len, reverse=True)
-    return re.compile(rf"(to be agreed, see the )?enquiry list: ({'|'.join(map(re.escape, keys))})(?! \()")
-
-
-def answered(answer):
-    """Who gave a `GivenAnswer`, and when."""
-    return f"as answered by {answer.by}, {answer.date}"
 
 
 def _reason(why, word):
@@ -118,14 +107,8 @@ class Quoted:
         return key in self._given
 
     def with_answers(self, text):
-        """A text that sends to questions of the enquiry list, with the answers beside them."""
-
-        def beside(found):
-            open_, answer = found[1], self._given.get(found[2])
-            told = "" if answer is None else f"{self.answer_judged(found[2])[0]}, {answered(answer)}"
-            return found[0] if answer is None else f"as agreed: {told}" if open_ else f"enquiry list, {found[2]}: {told}"
-
-        return unanswered(self.enquiry_words).sub(beside, text) if self._given else text
+        """A text that sends to questions of the enquiry list, with the answers in place of the words that send there."""
+        return with_answers(text, self.enquiry_words, self._given, lambda key: self.answer_judged(key)[0])
 
     @cached_property
     def fixed_speed(self):
@@ -146,7 +129,13 @@ class Quoted:
         if state == "good":
             return answer.answer, state
         against = "; ".join(f"{speed:g} Hz: {said.removeprefix(f'{word_of(state)}: ')}" for speed, said, key in judged if key == state)
-        return f"{word_of(state)}: {answer.answer} is answered; {against}", state
+        return f"{word_of(state)}: {answer.answer.rstrip('.')} is answered; {against}", state
+
+    @property
+    def exit_left_out(self):
+        """What the head of every paper says of a final exit that the design leaves out, and who has answered whether it may; "" else."""
+        told, answer = stated.final_exit_open(self.design), self._given.get(BEYOND[1])
+        return told if answer is None or not told else f"{told} Whether it counts: {who_answered(answer)}."
 
     @property
     def lines(self):
@@ -167,12 +156,13 @@ class Quoted:
         if answer is None or state_of(line) != "open":
             return line
         if (group, name) != OVERRIDE:
-            return replace(line, value=f"{answer.answer}, {answered(answer)}", why=f"{word_of('attention')}: {AS_TOLD}; {line.why}")
+            value, why = f"{answer.answer.rstrip('.')}, {who_answered(answer)}", f"{word_of('attention')}: {AS_TOLD}; {line.why}"
+            return replace(line, value=value, why=why)
         told, state = self.answer_judged("/".join(OVERRIDE))
         judged = IN_BOUNDS if state != "wrong" and NO_SPEED not in told else AS_TOLD
         why = f"{word_of('attention')}: {judged}; {line.why}"
         return replace(
-            line, value=f"{told}, {answered(answer)}; bounds: {self.fixed_speed.said}", why=line.why if state == "wrong" else why
+            line, value=f"{told}, {who_answered(answer)}; bounds: {self.fixed_speed.said}", why=line.why if state == "wrong" else why
         )
 
     def stated(self, group, name):
@@ -251,7 +241,12 @@ class Quoted:
         """Whether this site has what an entry of that file is `only` for, one thing or several; an entry for a stair whose doors suit no
         pressure alone (`refused = "alone"`) it has not."""
         asked = words.get("only", [])
-        return words.get("refused") != "alone" and all(self._there[one] for one in ([asked] if isinstance(asked, str) else asked))
+        return words.get("refused") != "alone" and all(map(self._is_there, [asked] if isinstance(asked, str) else asked))
+
+    def _is_there(self, one):
+        """The same of one thing; "answer: key" and "no answer: key": whether that question of the enquiry list is answered."""
+        asked, answer, key = one.rpartition("answer: ")
+        return (key in self._given) != (asked == "no ") if answer else self._there[one]
 
     @cached_property
     def _there(self):
@@ -272,7 +267,7 @@ class Quoted:
         if what == "Fan" and state == "good" and settled:
             state = "attention"
             value = f"{word_of(state)}: {value}, after {listed(one.name for one in settled)} are settled"
-        cells, state = stated.fan_beside_exit(self.design, what, (label or what, value, line.why), state)
+        cells, state = stated.fan_beside_exit(self.design, what, (label or what, value, line.why), state, self.has_answer(BEYOND[1]))
         if state != "good" or not self.design.record().fails:
             return cells, state
         return (cells[0], f"{word_of('attention')}, {SETTLED_FIRST}: {cells[1]}", *cells[2:]), "attention"  # nothing is bought before that

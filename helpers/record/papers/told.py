@@ -155,7 +155,7 @@ class Teller:
 
     def _exit_said(self):
         """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""
-        told = "" if isinstance(self.quoted, RefusedQuoted) else exit_said(self.design)
+        told = "" if isinstance(self.quoted, RefusedQuoted) else exit_said(self.design, self.quoted.has_answer(BEYOND[1]))
         return told and f"The fan. {told}"
 
     def _verdict(self, key):

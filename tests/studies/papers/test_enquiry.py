@@ -137,14 +137,14 @@ def test_an_answer_fills_its_cell_and_is_kept_as_an_assumption_of_the_report(des
 def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named):
     quoted = Quoted(design_named("Larkfield House"), answers_of("fan/speed of the override", "drive trip", "proof does not come"))
     states = {state.key: state for state in states_of(quoted)}
-    told = "12 s, by letter, as answered by electrical engineer, 2026-03-05"
+    told = ', by electrical engineer, 2026-03-05: "12 s, by letter"'
     assert states["panel on"].speed.startswith(f"12 s, by letter (CHECK: {NO_SPEED}), as answered by electrical engineer")
     paper = Paper("one", 1, "One", "", (Part("All", (states["tripped"].reset,), states["smoke"].does),)).reworded(quoted.with_answers)
-    assert f"enquiry list, drive trip: {told}" in paper.parts[0].lines[0]
-    assert any(f"enquiry list, proof does not come: {told}" in step for step in paper.parts[0].steps)
+    assert f"only as agreed, as answered, enquiry list drive trip{told}" in paper.parts[0].lines[0]
+    assert any(f"as answered, enquiry list proof does not come{told}" in step for step in paper.parts[0].steps)
     assert paper.reworded(quoted.with_answers) == paper
     proof = next(alarm for alarm in contacts(points_of(quoted)) if alarm.on == "fan run proof")
-    assert quoted.with_answers(proof.waits) == f"as agreed: {told}"  # it is no more to be agreed
+    assert quoted.with_answers(proof.waits) == f"as answered, enquiry list proof does not come{told}"  # no more to be agreed
     assert Quoted(design_named("Larkfield House")).with_answers("enquiry list: drive trip") == "enquiry list: drive trip"
 
 

@@ -1,12 +1,19 @@
 """A stair after the decisions that its record asks for, with every question answered: nothing fails, and its papers can be keyed in."""
 
+import re
+
 import pytest
 from demo_designs import design_for, site_of
 
-from helpers.model.answers import read_answers
+from helpers.model.answers import GivenAnswer, read_answers
 from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.board import state_of
+from helpers.record.papers.beyond.answered import LISTED, NOTE, with_answers
 from helpers.record.papers.enquiry import questions_of
+from helpers.record.papers.folder import Folder
+from helpers.record.papers.paper import LEGEND
+from helpers.record.papers.points import LISTED as LEGEND_OF_LISTS
+from helpers.record.papers.points import points_judged
 from helpers.record.papers.quoted import Quoted
 
 VARIANTS = SITES_FOLDER.parent / "variants"
@@ -19,6 +26,25 @@ DIFFERS = {  # from Tannery Row, each with its reason beside it in the file
     "control.bus_delay_s", "standby.drive_s",
     *(f"transmitters.{at}.{key}" for at in (0, 1) for key in ("filter_s", "damping_s", "tube_length_m", "tube_bore_m")),
 }  # fmt: skip
+
+
+KEYED_IN = "sequence", "points", "alarms", "cause_and_effect"  # papers by which a programmer works
+OPEN_WORDS = (
+    "to be agreed",
+    "NOT YET",
+    "FAIL",
+    "see the enquiry list",
+    "enquiry list:",
+    "not laid down",
+    "until that is agreed",
+    "until it is agreed",
+)
+STAYS: dict = {}  # words of OPEN_WORDS that stand in those papers all the same, each with its reason: none
+
+
+@pytest.fixture(scope="module")
+def papers(design, quoted):
+    return {paper.key: paper for paper in Folder.of(design, quoted.answers).papers}
 
 
 @pytest.fixture(scope="module")
@@ -59,3 +85,71 @@ def test_nothing_fails_and_what_a_loop_is_set_to_is_laid_down(design, quoted):
 def test_every_question_is_answered_by_a_role_with_a_date(quoted):
     assert [one.key for one in questions_of(quoted) if one.answer is None] == []
     assert {one.key for one in questions_of(quoted)} == set(quoted.answers.by_question())
+
+
+@pytest.mark.parametrize("key", KEYED_IN)
+def test_nothing_in_states_transitions_loop_points_and_alarms_fails_or_waits(papers, key):
+    for part in papers[key].parts:
+        texts = [*part.lines, *part.steps, *(cell for table in part.tables for row in table.rows for cell in row)]
+        said = [text for text in texts if text not in (LEGEND, LEGEND_OF_LISTS)]
+        found = {word: text for word in OPEN_WORDS for text in said if word in text or word.capitalize() in text}
+        assert found.keys() == STAYS.keys(), found
+        assert not {"wrong", "open"} & {state for table in part.tables for state in table.states}
+
+
+@pytest.mark.parametrize("key", KEYED_IN)
+def test_each_answer_is_quoted_with_question_person_and_date_and_listed_once_to_be_signed(papers, key):
+    tables = [table for part in papers[key].parts for table in part.tables]
+    signed = next(table for table in tables if table.key == "answers quoted")
+    assert NOTE in signed.note
+    assert set(signed.states) == {"attention"}
+    texts = [text for part in papers[key].parts for text in (*part.lines, *part.steps)]
+    texts += [text for table in tables if table is not signed for text in (table.note, *(cell for row in table.rows for cell in row))]
+    quoted = {found for text in texts for found in re.findall(LISTED, text)}
+    assert quoted == {row[0] for row in signed.rows}
+    assert len(quoted) > 3
+    assert all(re.match(r"enquiry list Q\d+, .+, by [a-z ]+, 2025-\d\d-\d\d: ", one) for one in quoted)
+
+
+def test_a_row_waits_as_long_as_its_question_has_no_answer(design, quoted):
+    fewer = [one for one in quoted.answers.answers if one.question != "waits and records"]
+    states = dict(zip(*_named(Quoted(design, quoted.answers.model_copy(update={"answers": fewer}))), strict=True))
+    assert states["drive fault"] == "open"
+    assert dict(zip(*_named(quoted), strict=True))["drive fault"] == ""
+
+
+def _named(quoted):
+    """Names of the points, and the keys of their status."""
+    points, states = zip(*points_judged(quoted), strict=True)
+    return [point.name for point in points], states
+
+
+@pytest.mark.parametrize(
+    ("asks", "told"),
+    [
+        ("to be agreed, see the enquiry list: resets", "as answered, {}"),
+        ("our own choice; agree it, see the enquiry list: resets", "our own choice; as answered, {}"),
+        ("at once, or after a wait to be agreed, see the enquiry list: resets", "as answered, {}"),
+        ("A proposal, for authority and licensed designer to decide, see the enquiry list: resets. Then", "As answered, {}. Then"),
+        ("what holds it is asked in the enquiry list: resets", "what holds it is as answered, {}"),
+        ("to be agreed, see the enquiry list: resets; until then: nothing runs", "as answered, {}"),
+        ("to be agreed, see the enquiry list: lamps; until then: dark", "to be agreed, see the enquiry list: lamps; until then: dark"),
+    ],
+)
+def test_an_answer_takes_the_place_of_what_led_to_its_question_and_of_what_held_until_then(asks, told):
+    answer = GivenAnswer(question="resets", answer='At the "panel".', by="authority", date="2025-09-15")
+    quote = "enquiry list resets, by authority, 2025-09-15: \"At the 'panel'\""
+    assert with_answers(asks, "enquiry", {"resets": answer}, lambda _: answer.answer) == told.format(quote)
+
+
+def test_what_stands_against_an_answer_stands_behind_it_and_is_no_part_of_it():
+    answer = GivenAnswer(question="until a fallback", answer="50 Hz", by="authority", date="2025-09-15")
+    told = with_answers("see the enquiry list: until a fallback", "enquiry", {answer.question: answer}, lambda _: "FAIL: doors jam")
+    assert told.endswith('2025-09-15: "50 Hz" (FAIL: doors jam)')
+
+
+def test_the_head_says_who_answered_that_the_final_exit_is_left_out_and_what_it_does_all_the_same(design, quoted):
+    stamp = Folder.of(design, quoted.answers).stamp
+    assert stamp.fails == ()
+    assert "FAIL with it open, whatever the design counts. Whether it counts: as answered by authority, 2025-09-15" in stamp.beyond
+    assert "0 NOT YET" in stamp.left

@@ -64,25 +64,26 @@ def file_worst_said(design):
     return f"{fine(float(own.margin_pa[place]))} ({own.cases[place].name}{f', {out[0].use} {out[0].level}' if out else ''})"
 
 
-def fan_beside_exit(design, what, cells, state):
+def fan_beside_exit(design, what, cells, state, answered=False):
     """(cells, status) of a line of the record's board: advice on a fan that leaves doors below their minimum with a final exit open, which
     the design leaves out, says so and is no PASS."""
-    if what != "Fan" or state not in ("good", "attention") or not (told := exit_said(design)):
+    if what != "Fan" or state not in ("good", "attention") or not (told := exit_said(design, answered)):
         return cells, state
     return (*cells[:-1], f"{word_of('attention')}: {told} {cells[-1]}"), "attention"
 
 
-def exit_said(design):
+def exit_said(design, answered=False):
     """That an advice on the fan is good with the final exit shut alone, in a sentence; "" where it is so with it open, too, and where there
-    is no such advice: no fan is laid down, or one that does not hold all else."""
+    is no such advice: no fan is laid down, or one that does not hold all else. answered: whether the enquiry list has an answer to whether
+    that exit counts as open."""
     low = _too_low(design)
     if not low or design.standing.first(STANDARD, SET_POINT, FAN, CHOSEN):
         return ""
     _, case, door = max(low, key=lambda one: one[0])
-    return (
-        f"Good with the final exit shut alone: open, as people leave by it, {word_of('wrong')}: {door.text()} ({case.name}); order by it "
-        "when it is answered whether the exit counts as open (enquiry list: final exit open), not before."
-    )
+    head = f"Good with the final exit shut alone: open, as people leave by it, {word_of('wrong')}: {door.text()} ({case.name})"
+    if answered:
+        return f"{head}. Whether that exit counts as open, see the enquiry list: final exit open. Where it does, no fan is ordered by this."
+    return f"{head}; order by it when it is answered whether the exit counts as open (enquiry list: final exit open), not before."
 
 
 def _too_low(design):
