@@ -117,7 +117,7 @@ def _drive(quoted):
     rows.append(quoted.figure(*DOORS_BEAR))  # doors and final exits beside the drive's limit: the enquiry asks for it by the same figures
     rows += [quoted.figure("fan", label, quoted.no_stated_fan) for label in MOST_ASKED]
     besides = [quoted.filled(one) for one in texts("papers")["drive"] if quoted.has(one)]
-    rows += [((one["what"], one["how"], one["why"]), waiting((one["how"],))) for one in besides]
+    rows += [((one["what"], one["how"], one["why"]), waiting(quoted, (one["how"],))) for one in besides]
     checks = quoted.table("fan", "drive_checks")
     lines = (
         "The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",
