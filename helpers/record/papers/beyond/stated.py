@@ -18,10 +18,8 @@ TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both
 SECOND_SHAFT = ("second pressurised shaft", "second shaft's fan", "second shaft's speed command")  # of the settings schedule, judged
 PROPOSED = "a proposal, to be agreed: "  # before what no line of the record speaks against
 OUTSIDE = f"{word_of('wrong')} outside the stated design"
-FAILS_OUTSIDE = (
-    f"{OUTSIDE}, counted apart; in the tables it is {word_of('attention')}, NOT REQUIRED: would {word_of('wrong')}, until somebody has "
-    "answered whether it counts"
-)
+UNANSWERED = ", until somebody has answered whether it counts"  # at the end of the next, and there no more once somebody has
+FAILS_OUTSIDE = f"{OUTSIDE}, counted apart; in the tables it is {word_of('attention')}, NOT REQUIRED: would {word_of('wrong')}{UNANSWERED}"
 ENTERED = ("second shaft's whole output", "second shaft's ramp")  # the same, that no table of the record judges
 CLASS, EVACUATION = STRATEGY = "Class of the system", "Way of evacuation"  # figures of no section: what the site file states
 _GRAVE = ("wrong", "attention", "open")
