@@ -14,8 +14,17 @@ from helpers.plots.printer import write_page
 from helpers.record.design import Design
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.cases import Same
-from helpers.studies.commissioning.hand_back import BRIEFLY, BY_THE_LOOP, CLOSING, WORDED, order_said, order_steps, stopped_before
-from helpers.studies.commissioning.injection import PARTS, STEP_PARTS, injection_caution, put_words
+from helpers.studies.commissioning.hand_back import (
+    BRIEFLY,
+    BY_THE_LOOP,
+    CLOSING,
+    WORDED,
+    injection_caution,
+    order_said,
+    order_steps,
+    stopped_before,
+)
+from helpers.studies.commissioning.injection import PARTS, STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import (
     INJECTION_BEFORE,

@@ -32,8 +32,8 @@ from helpers.studies.commissioning.crew.procedure import fails_said, goes_out_sa
 from helpers.studies.commissioning.crew.report import day_report
 from helpers.studies.commissioning.expected_at_door import NO_FIGURE, fan_on, later_said, second_said
 from helpers.studies.commissioning.fields import DEFICIENCIES, OF_THE_DAY, as_read, tested_again
-from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, given_back_said, stopped_before
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, STEP_PARTS, put_words
+from helpers.studies.commissioning.hand_back import BEFORE, CLOSING, INJECTION_CAUTION, given_back_said, stopped_before
+from helpers.studies.commissioning.injection import STEP_PARTS, put_words
 from helpers.studies.commissioning.proof import check_plan
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, injection_about, write_injection_sheet
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown

@@ -17,8 +17,7 @@ from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import expected_forces, fan_on, shut_said
 from helpers.studies.commissioning.further_tests import least_room
-from helpers.studies.commissioning.hand_back import CLOSING, order_steps
-from helpers.studies.commissioning.injection import injection_caution
+from helpers.studies.commissioning.hand_back import CLOSING, injection_caution, order_steps
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, by_hand_line
 from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
 from helpers.studies.doors.forces import GAUGE_N

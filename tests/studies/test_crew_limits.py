@@ -19,6 +19,7 @@ from helpers.studies.commissioning.hand_back import (
     COUNTED,
     DECIDED,
     FIRE_SERVICE,
+    INJECTION_CAUTION,
     LAST,
     LEFT,
     NORMAL,
@@ -29,7 +30,6 @@ from helpers.studies.commissioning.hand_back import (
     UNLESS,
     order_said,
 )
-from helpers.studies.commissioning.injection import INJECTION_CAUTION
 from helpers.studies.commissioning.judgement import judged
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import ENTERED, PAIRS, STOP

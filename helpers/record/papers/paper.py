@@ -37,6 +37,7 @@ ONE_SHEET = (
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
+AS_WIDE = "@media print { td[style*='min-width'] { min-width: 90px !important; } } "  # narrow towers of words cost sheets
 ON_THE_SHEET = "@media print { td:not(:empty) { white-space: normal !important; min-width: 0 !important; } } "  # a wide table, too
 ACROSS = (  # a sheet that somebody could hang on a wall
     f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
@@ -280,7 +281,7 @@ def _every_sheet(paper, stamp):
         f"@page {{ margin: {'8mm 9mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
-        f"{ONE_SHEET if paper.brief else ON_THE_SHEET * (paper.key == WIDEST)}{ACROSS if paper.brief and stamp.fails else ''}"
+        f"{ONE_SHEET if paper.brief else ON_THE_SHEET if paper.key == WIDEST else AS_WIDE}{ACROSS if paper.brief and stamp.fails else ''}"
         "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 

@@ -7,7 +7,7 @@ from helpers.formulas import signals
 from helpers.record import plot_builders
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.commissioning.fields import plan_said
-from helpers.studies.commissioning.injection import injection_caution
+from helpers.studies.commissioning.hand_back import injection_caution
 from helpers.studies.duty.fan_needed import WRONG_WAY
 from helpers.studies.readings.failures import blind_wires
 from helpers.studies.report import (

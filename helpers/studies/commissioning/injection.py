@@ -13,8 +13,7 @@ import numpy as np
 from helpers import require, units
 from helpers.formulas import signals, uncertainty
 from helpers.formulas.combining import RULES, combine
-from helpers.studies.commissioning.hand_back import NOT_LEFT, UNLESS, order_said
-from helpers.studies.duty.permissible_speed import ceiling_of
+from helpers.studies.commissioning.hand_back import NOT_LEFT
 from helpers.studies.readings.failures import OWN, SPEED
 from helpers.studies.readings.words import against_said, frozen_counts_as_lost, left_said, moves_fan
 from helpers.units.said import with_unit
@@ -28,30 +27,6 @@ WIRE_OFF, UNLIKE = "wire off", 5.0  # per cent about the middle at which what is
 # Before the person at the switch takes over: so many times the time in which the fan should be at the speed named, and so far past it.
 TAKEN_OVER, PAST_HZ = 2.0, 1.0  # common practice, no source
 BEYOND = 2.0  # tolerances of a display by which an alarm's limit is passed, so that it must ring
-_LOW = "not above the highest manual speed of this building"
-INJECTION_CAUTION = (
-    "Qualified people only, in this order. (1) Tell building, alarm service and fire service, below; nobody in the stair, doors shut; at "
-    "the fan nobody but who is at the manual switch. (2) Isolate, lock out, wait until the drive is discharged, prove it dead; then put "
-    "calibrator and test plugs into the loops, their outputs outside the panel; close it, power on with the fan in MANUAL, the manual "
-    f"speed set low, {_LOW}. (3) MANUAL or AUTO is said at each step; in AUTO the fan moves. One person stands in front of the closed "
-    "panel, display in view and manual switch in reach, all the time, and goes to MANUAL at once where the step says so. (4) A wire off: "
-    "the fan as the step says first, then open the loop at the test plug or the calibrator's output, outside the panel; no wire is moved "
-    "in a live panel. The other inputs hold the signals of the step: a source for each. After it MANUAL, the signal back, acknowledge and "
-    f"reset what has latched, then the next step. (5) Given back, in this order: {order_said()}. {UNLESS}. Stair pressurisation is life "
-    "safety: the local code, the approved design, the authority having jurisdiction and a licensed (UK: competent) engineer decide."
-)
-
-
-def injection_caution(site):
-    """INJECTION_CAUTION with the speed of a site above which a door is past its limit or a final exit may stay ajar, in its own step."""
-    ceiling = ceiling_of(site)
-    by_hand = ceiling.by_hand_said
-    low = (
-        f"not above {by_hand}{ceiling.by_hand_blank}, in any weather"
-        if by_hand
-        else "and not run in manual: no speed of this drive is borne by its doors"
-    )
-    return INJECTION_CAUTION.replace(_LOW, low)
 
 
 @dataclass(frozen=True)

@@ -17,8 +17,8 @@ from helpers import require, units
 from helpers.formulas import signals
 from helpers.model.files import write_whole
 from helpers.studies.commissioning.fields import is_filled, plan_said
-from helpers.studies.commissioning.hand_back import ALARM_DECISION, CLOSING, FIRE_SERVICE, stopped_before
-from helpers.studies.commissioning.injection import INJECTION_CAUTION, POINT_PARTS, STEP_PARTS, put_words
+from helpers.studies.commissioning.hand_back import ALARM_DECISION, CLOSING, FIRE_SERVICE, INJECTION_CAUTION, stopped_before
+from helpers.studies.commissioning.injection import POINT_PARTS, STEP_PARTS, put_words
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import listed
 from helpers.studies.status import STATUSES

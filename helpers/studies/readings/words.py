@@ -392,8 +392,8 @@ def _speed_alarm_said(study, ceiling_hz=None):
     slow, fast = (with_unit(speed, "frequency", 0) for speed in (low, high))
     beyond = [f"below {slow}"] * (low > lowest and not always) + [f"above {fast}"] * (high < highest and not never)
     none = ceiling_hz is None or ceiling_hz != ceiling_hz
-    most = "none is" if none else f"{with_unit(ceiling_hz, 'frequency', 1)} is the most"
-    where = "at any speed of this drive" if none else f"above {most.removesuffix(' is the most')}"
+    ceiling = "" if none else with_unit(ceiling_hz, "frequency", 1)
+    most, where = ("none is", "at any speed of this drive") if none else (f"no more than {ceiling} is", f"above {ceiling}")
     why = f"no lower limit: sound loops run at {slow} or more, and {most} allowed: it would ring all the time; " * always
     heavy = f"{where} a shut door is too heavy to open: it could never ring, and the upper end stop does"
     why += f"no upper limit: sound loops run up to {fast}, and {heavy}; " * never
