@@ -184,3 +184,15 @@ def test_every_allowed_phrase_is_still_in_use():
 def test_sentences_of_a_source_come_whole():
     source = 'def f(speed):\n    """Doc."""\n    return f"Held at {speed:.1f} Hz, " + "by hand"\n'
     assert list(sentences(source)) == [("Held at {speed} Hz, ", 3), ("by hand", 3)]
+
+
+def per_cent_without_space(source):
+    """Lines of a Python source whose f-strings let Python set the sign itself (.0%), which sets it without the space that all text has."""
+    filled = (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.FormattedValue) and node.format_spec)
+    return [node.lineno for node in filled if ast.unparse(node.format_spec).rstrip("'\"").endswith("%")]
+
+
+def test_per_cent_has_its_space():
+    assert per_cent_without_space('a = f"{share:.0%} of it"\nb = f"{100 * share:.0f} %, {part:{wide}.1%}"\n') == [1, 2]
+    paths = sorted((labels.ROOT / "helpers").rglob("*.py"))
+    assert {path.name: lines for path in paths if (lines := per_cent_without_space(path.read_text(encoding="utf-8")))} == {}

@@ -13,7 +13,7 @@ from helpers import units
 from helpers.formulas import leakage
 from helpers.lessons.leakage_and_fan_duty import derivations
 from helpers.lessons.leakage_and_fan_duty.derivations import PUBLISHED_TOP, stair_of_twenty_storeys
-from helpers.lessons.leakage_and_fan_duty.lesson import INNER, OUTER, cooling
+from helpers.lessons.leakage_and_fan_duty.lesson import EDITION, INNER, OUTER, cooling, tightness
 from helpers.lessons.leakage_and_fan_duty.lesson import panel as duty_panel
 from helpers.lessons.leakage_and_fan_duty.questions import FASTER, HALF_MORE, PREDICTIONS, STREET_DOOR, open_door, tight_walls, twice
 from helpers.studies.duty.fan_duty import LIFTED, DutyAsked, hand_ladder, leaky_stair
@@ -449,3 +449,20 @@ def test_the_flow_of_one_gap_has_its_factor_in_feet_and_inches():
     factor = float(re.search(r"= (\d+) ·", end)[1])
     flow = leakage.flow(units.parse("0.5 in. w.c.", "pressure"), units.parse("0.3 ft2", "area"), 1.2, 0.65)
     assert factor * 0.65 * 0.3 * math.sqrt(0.5) == pytest.approx(units.to_display(flow, "flow", "in. w.c."), rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("system", "size_m2", "unit_m2", "units_said"), [("Pa", 100.0, 1e-4, "cm²"), ("in. w.c.", 92.90304, 0.0254**2, "in²")]
+)
+def test_the_table_of_tightness_is_headed_by_both_ends_of_the_outer_wall(system, size_m2, unit_m2, units_said):
+    UNITS.system = system
+    try:
+        told = tightness()._repr_mimebundle_()["text/plain"]
+    finally:
+        UNITS.system = "Pa"
+    ratios = leakage.WALL_LEAKAGE_RATIOS[EDITION]["exterior_wall"]
+    least, most = (f"{ratios[word] * size_m2 / unit_m2:.0f} {units_said}" for word in ("tight", "very_loose"))
+    assert max(ratios.values()) == ratios["very_loose"] > min(ratios.values()) == ratios["tight"]
+    head = told.splitlines()[0]
+    assert f"of outer wall: {least} tight, {most} very loose." in head
+    assert "where there is a leakage test" in head

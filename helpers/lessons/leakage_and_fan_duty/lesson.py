@@ -169,9 +169,14 @@ def _tightness(*, system):
     ratios = WALL_LEAKAGE_RATIOS[EDITION]
     classes = list(dict.fromkeys(word for known in ratios.values() for word in known))
     head = (f"{wall} of", *(f"{word.replace('_', ' ')}, {name}" for word in classes))
-    found = {wall: {word: f"{ratio * size * unit:.0f}" for word, ratio in known.items()} for wall, known in ratios.items()}
-    rows = [(words, *(found[wall].get(word, "") for word in classes)) for wall, words in WALLS.items()]
-    return html_table(head, rows), "\n".join(", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows)
+    found = {of: {word: f"{ratio * size * unit:.0f}" for word, ratio in known.items()} for of, known in ratios.items()}
+    rows = [(words, *(found[of].get(word, "") for word in classes)) for of, words in WALLS.items()]
+    told = [", ".join(f"{name} {value}" for name, value in zip(head, row, strict=True)) for row in rows]
+    outer = "exterior_wall"  # the page's own row, and the one whose figures differ between editions
+    ends = ", ".join(f"{found[outer][word]} {name} {word.replace('_', ' ')}" for word in (OUTER[0], OUTER[-1]))
+    said = f"{wall} of {WALLS[outer]}: {ends}"
+    first = Verdict("note", f"{said}.", said, do="Do: where there is a leakage test, take its figure")
+    return headed(first, html_table(head, rows)), "\n".join([str(first), *told])
 
 
 def _ladder():

@@ -82,7 +82,7 @@ class RampLoads:
     @property
     def held_said(self):
         """The same in words."""
-        asked, share = _ends(self.held_nm, "torque"), f"{self.held_nm[1] / self.rated_nm:.0%}".replace("%", " %")
+        asked, share = _ends(self.held_nm, "torque"), f"{100 * self.held_nm[1] / self.rated_nm:.0f} %"
         most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
         return f"{self.down_s:g} s asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated, up to {share} ({most}){self._inertia}"
 
@@ -90,10 +90,8 @@ class RampLoads:
     def up_said(self):
         """Torque asked for and given, in words."""
         both = [self.wheel_nm.low + self.air_nm, self.wheel_nm.high + self.air_nm]
-        asked, share = (
-            _ends(both, "torque"),
-            " to ".join(dict.fromkeys(f"{torque / self.rated_nm:.0%}" for torque in both)).replace("%", " %"),
-        )
+        asked = _ends(both, "torque")
+        share = " to ".join(dict.fromkeys(f"{100 * torque / self.rated_nm:.0f} %" for torque in both))
         most = f"{SHORT_TIME * 100:.0f} % for a minute: {PRACTICE}"
         air = f"air of {with_unit(self.air_kg_m3, 'density', (2, 3))}, {self.air_said}"
         return f"asks for {asked} of {with_unit(self.rated_nm, 'torque')} rated, {share} ({most}; {air}){self._inertia}"

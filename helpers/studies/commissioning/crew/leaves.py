@@ -42,10 +42,10 @@ WEAKER = (
 
 WITHIN = (
     f"{AGREES} is no {word_of('good')}: it says that two ways of reading one leaf tell the same, not that either is inside its limits. "
-    f"{COARSE[0].upper()}{COARSE[1:]}: they may differ by more than {MOST_BAND:.0%} of what the gauge shows over the fan off, so that a "
-    "gauge far off would not be seen (the share is ours). "
-    f"May differ by: two errors of a force gauge over the leaf's lever, and {GAUGES_SHARE:.0%} of what the fan adds. Two pressure gauges "
-    "at one place are held to the errors of gauges alone, which is far less."
+    f"{COARSE[0].upper()}{COARSE[1:]}: they may differ by more than {100 * MOST_BAND:.0f} % of what the gauge shows over the fan off, so "
+    "that a gauge far off would not be seen (the share is ours). "
+    f"May differ by: two errors of a force gauge over the leaf's lever, and {100 * GAUGES_SHARE:.0f} % of what the fan adds. Two pressure "
+    "gauges at one place are held to the errors of gauges alone, which is far less."
 )
 
 
@@ -209,7 +209,7 @@ def gauge_lines(leaves):
         lever = "" if leaf.lever_n_pa is None else f"lever {abs(leaf.lever_n_pa):.2f} N/Pa"
         added = "" if leaf.added_n is None else f"fan on less fan off {with_unit(leaf.added_n, 'force')}"
         state = worst_of([leaf.state, "attention"]) if leaf.size_said else leaf.state
-        yield ReportLine(GAUGED, f"{leaf.words}, its two gauges", "", "", lever, added, f"within {GAUGES_SHARE:.0%} and two "
+        yield ReportLine(GAUGED, f"{leaf.words}, its two gauges", "", "", lever, added, f"within {100 * GAUGES_SHARE:.0f} % and two "
                          "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, leaf.size_said))))  # fmt: skip
     if said := together_said(leaves):
         yield ReportLine(GAUGED, "all leaves together", words=said)
@@ -305,11 +305,11 @@ def pairs_line(rounds, filled, leaves):
     if apart > PAIRS_SHARE * lower:
         state, words = "attention", f"one pair's pressure gauge, or its force gauge, reads other than the other's: {HOLD_BOTH}"
     if apart <= seen and max(apart / PAIRS_SHARE, seen / PAIRS_SEEN) > lower:
-        words = f"{apart / lower:.0%} apart, and these forces show no less than {seen / lower:.0%}: not judged; {HOLD_BOTH}"
+        words = f"{100 * apart / lower:.0f} % apart, and these forces show no less than {100 * seen / lower:.0f} %: not judged; {HOLD_BOTH}"
         state = ""
     measured = f"pressure by the force over that by the gauge, mean: lower pair {lower:.2f}, upper pair {upper:.2f}"
     measured += f"; without {listed(gone)}, which stand{'s' * (len(gone) == 1)} out" if gone else ""
-    limit = f"within {PAIRS_SHARE:.0%}"
+    limit = f"within {100 * PAIRS_SHARE:.0f} %"
     yield ReportLine(GAUGED, "the two pairs' gauges", measured=measured, limit=limit, state=state, words=words)
 
 
