@@ -50,7 +50,11 @@ def test_an_exit_left_out_with_which_doors_are_out_is_no_clean_record_until_some
     site = design_named("all laid down").site.name
     answered = Folder.of(design_named("all laid down"), AnswersFile(kind="answers", name="May", invented=True, site=site, answers=[told]))
     assert answered.stamp.state.startswith(NOTHING_FAILS)
-    assert answered.stamp.beyond == folder.stamp.beyond  # what the doors have then is said all the same
+    waits, who = ", until somebody has answered whether it counts.", ". Whether it counts: as answered by authority, 2026-05-04 "
+    assert folder.stamp.beyond.endswith(f"would FAIL{waits}")
+    said, told_by, where = answered.stamp.beyond.partition(who)
+    assert said == folder.stamp.beyond.removesuffix(waits)  # what the doors have then is said all the same
+    assert told_by and where == "(enquiry list Q20, final exit open)."
 
 
 def test_the_report_says_which_it_is_an_exit_that_counts_or_none(design_named):
