@@ -54,7 +54,8 @@ def test_an_exit_left_out_with_which_doors_are_out_is_no_clean_record_until_some
     assert folder.stamp.beyond.endswith(f"would FAIL{waits}")
     said, told_by, where = answered.stamp.beyond.partition(who)
     assert said == folder.stamp.beyond.removesuffix(waits)  # what the doors have then is said all the same
-    assert told_by and where == "(enquiry list Q20, final exit open)."
+    assert told_by
+    assert where == "(enquiry list Q20, final exit open)."
 
 
 def test_the_report_says_which_it_is_an_exit_that_counts_or_none(design_named):
