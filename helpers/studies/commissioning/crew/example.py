@@ -26,6 +26,7 @@ from helpers.studies.commissioning.crew.rounds import AUTOMATIC, MANUAL, OFF, OV
 from helpers.studies.commissioning.crew.times import clock_said
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day
 from helpers.studies.commissioning.hand_back import (
+    ALARM_DECISION,
     BEFORE,
     BY_THE_LOOP,
     CEILING_BACK,
@@ -174,6 +175,7 @@ def _words(steps, date):
         if ENTERED in step.judged:
             found["steps", step.number, "note"] = f"{rounds.ceiling.hz:.1f} Hz"
     found |= {("told", line, "given"): "08:40, AB" for line in BEFORE} | {("told", line, "given"): f"{at}, AB" for line in (TIME, NAME)}
+    found["told", ALARM_DECISION, "given"] = "8 May, in the folder at the alarm panel"
     found["told", FIRE_WATCH, "given"] = f"AB, 08:30 to {clock_said(int(ends) + 30)}"
     found |= {("told", COUNTED, "given"): "6 in, 6 out, AB"} | {("told", DECIDED, "given"): DECISION_OFF if steps.first else DECISION}
     if not steps.first and CEILING_BACK in closing_lines(rounds.ceiling):  # what goes above the ceiling is named by the decision
