@@ -5,6 +5,7 @@ nothing here is played: the model has neither contacts that tell wrongly nor a c
 """
 
 from helpers.model.files import texts
+from helpers.record.settings.drive_signals import signal_lines
 from helpers.studies.report import Setting
 
 ENQUIRY_WORDS = "plant_enquiry"
@@ -13,12 +14,16 @@ PROOF_SHARE = 0.8  # of the lowest speed, from which a fan counts as running. Ou
 RESET_HELD_S = 5.0  # a reset that is given for longer is told: its contact sticks. Ours, no source
 START_S = 10.0  # no signal is counted as lost for so long after the controller's own start. Ours, no source: the maker's time decides
 PROOF, PROOF_WAITS = ("fan", "proof that the fan runs"), ("fan", "wait for the proof of run")
+FIRE_LINE = ("fan", "the fire alarm's line open or shorted")
+LINE_DOES = (
+    "it begins no fire alarm, and ends none that stands: that is kept, without power too, until the line is healthy and the input quiet"
+)
 RESETS, KEPT = ("failure", "a reset"), ("failure", "what is kept without power")
 OWN_START, APART = ("failure", "after the controller's own start"), ("failure", "two gas readings too far apart")
 KEPT_OF = {
-    True: "every latch is kept, of gas alarms, lost readings and readings too far apart, each by its name; a reading that is above its "
-    "alarm limit at the first sample after a restart is a gas alarm at once, since its time was perhaps counted before",
-    False: "every latch is kept, of lost readings and of a fan that is held off, each by its name",
+    True: "every latch is kept, of fire and gas alarms, lost readings and readings too far apart, each by its name; a reading that is "
+    "above its alarm limit at the first sample after a restart is a gas alarm at once, since its time was perhaps counted before",
+    False: "every latch is kept, of a fire alarm, of lost readings and of a fan that is held off, each by its name",
 }
 
 
@@ -28,6 +33,14 @@ def agreed(site, key, until=""):
     asked = (one for one in texts(ENQUIRY_WORDS)["questions"] if one["key"] == key)
     own = next(one for one in asked if one.get("only") in (None, *KIND_WORDS[site.kind]))
     return f"to be agreed, see the enquiry list: {key}; until then: {until or own['taken']}"
+
+
+def signals_to_the_drive(design):
+    """The `Setting`s of the fire alarm's line, and of the two signals between controller and drive."""
+    site, fan = design.site, design.site.fan
+    why = "our own choice; a cable that burns in the fire would else start the fan in it"
+    yield Setting(*FIRE_LINE, agreed(site, "fire alarm", LINE_DOES), why)
+    yield from signal_lines(fan.highest_speed_hz, fan.lowest_speed_hz, agreed(site, "drive signals").partition(";")[0])
 
 
 def proof_lines(design):

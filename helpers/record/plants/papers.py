@@ -25,8 +25,9 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
-from helpers.record.plants.contacts import APART, PROOF_WAITS
+from helpers.record.plants.contacts import APART, FIRE_LINE, PROOF_WAITS
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
+from helpers.record.settings.drive_signals import BACK, COMMAND
 from helpers.record.settings.loop_form import FORM
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
@@ -323,14 +324,8 @@ def alarm_list(quoted):
 _INPUT = ("where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
           "filter time", "lag of the transmitter")  # fmt: skip
 _FAN = ("the fan that all of this holds for", "proof that the fan runs", PROOF_WAITS[1])
-_DRIVE = (
-    "lowest speed",
-    "highest speed",
-    "ramp up",
-    "ramp down",
-    "restart after the mains come back",
-    "what the fire alarm does with the fan",
-)
+_DRIVE = ("lowest speed", "highest speed", COMMAND[1], BACK[1], "ramp up", "ramp down", RESTART[1],
+          "what the fire alarm does with the fan", FIRE_LINE[1])  # fmt: skip
 _LIMIT = tuple(name for _, name in (HIGH_LIMIT, DUCT_SMOKE, DUCT_DAMPERS))
 
 

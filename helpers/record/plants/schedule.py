@@ -11,7 +11,7 @@ from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
-from helpers.record.plants.contacts import agreed, apart_lines, proof_lines, start_lines
+from helpers.record.plants.contacts import agreed, apart_lines, proof_lines, signals_to_the_drive, start_lines
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.plants.stuck import stuck_said
 from helpers.record.review.kinds import BUILDING
@@ -228,6 +228,7 @@ def _fan(design):
         yield Setting(*DUCT_SMOKE, agreed(site, "smoke in the duct"), why)
         why = "the site file has none; one that shuts leaves the duct the fan's whole pressure, and a reading behind it runs the fan up"
         yield Setting(*DUCT_DAMPERS, agreed(site, "dampers in the duct"), why)
+    yield from signals_to_the_drive(design)
     yield from proof_lines(design)
     yield Setting(*DEAD, agreed(site, "dead controller"), "what the drive does without its controller is set in the drive, and tried there")
     yield Setting("fan", "with a schedule that is not heard", agreed(site, "order to run"), "a line that is cut orders nothing by itself")

@@ -29,6 +29,11 @@ def rows_of(paper):
     return {row[0]: row for row in paper.parts[0].tables[0].rows}
 
 
+def until(value):
+    """What holds until somebody has answered, of a line that is to be agreed."""
+    return value.partition("until then: ")[2]
+
+
 def state(made, title):
     return next(part for part in made["sequence"].parts if part.title == title)
 
@@ -119,3 +124,69 @@ def test_a_call_goes_before_the_least_stand_of_a_stop():
     steps = " ".join(state(made, "Stopped for low demand").steps)
     assert "but for a call and for what outranks the stop" in steps
     assert "in the least stop too" in steps
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_fire_alarm_outlasts_its_own_line_in_every_paper(name):
+    made, rule = papers(name), PlantQuoted(design_of(name)).setting("fan", "the fire alarm's line open or shorted").value
+    rule = until(rule)
+    assert "ends none that stands" in rule
+    fire = state(made, "Fire alarm")
+    assert rule in " ".join(fire.steps)
+    assert rule in rows_of(made["alarms"])["fire alarm's line"][4]
+    assert any(row[0] == "Fire alarm" and "its line healthy" in row[1] for row in made["sequence"].parts[0].tables[1].rows)
+    assert rows_of(made["points"])["fire alarm stands"][6] == "last value, kept without power"
+    kept = PlantQuoted(design_of(name)).setting("failure", "what is kept without power").value
+    assert ("of fire and gas alarms" if name == GARAGE else "of a fire alarm") in kept
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_both_signals_of_the_drive_have_a_live_zero_at_standstill_and_one_wording(name):
+    made, quoted, fan = papers(name), PlantQuoted(design_of(name)), design_of(name).site.fan
+    command, back = (quoted.setting("fan", f"signal of the {what}").value for what in ("speed command", "fan's speed"))
+    command, back = until(command), until(back)
+    ends = f"4-20 mA: 0 Hz, standstill, at 4 mA, {fan.highest_speed_hz:g} Hz at 20 mA"
+    assert ends in command
+    assert ends in back
+    points = rows_of(made["points"])
+    assert command in points["speed command"][3]
+    assert back in points["fan speed"][3]
+    drive = [row for part in made["schedules"].parts for table in part.tables if table.key == "drive" for row in table.rows]
+    assert {command, back} <= {until(row[1]) for row in drive}
+    assert command in " ".join(state(made, "Run, the loop holds its reading").steps)
+    assert "drive signals" in {row[1] for part in made["enquiry"].parts for table in part.tables for row in table.rows}
+
+
+def test_a_controller_that_starts_anew_holds_a_duct_off_in_every_state():
+    made = papers(DUCT)
+    held = state(made, "Held off until somebody has looked")
+    assert "the controller's own start" in held.lines[0]
+    assert "Every start of the controller's own latches it" in " ".join(held.steps)
+    assert "the controller's own start" in rows_of(made["points"])["fan held off"][1]
+    assert "After the controller's own start the fan is held off" in " ".join(state(made, "Off").steps)
+    for name in (LAB, GARAGE):
+        assert "the fan is held off" not in " ".join(state(papers(name), "Off").steps)
+
+
+def test_trouble_of_the_ducts_smoke_detector_stops_the_fan_in_state_rank_and_alarm():
+    made = papers(DUCT)
+    smoke = state(made, "Smoke in the duct")
+    assert "its trouble" in smoke.lines[0]
+    assert "its trouble contact lies in the run permit, too" in " ".join(smoke.steps)
+    assert any("trouble of its detector" in rank for rank in made["sequence"].parts[0].steps)
+    assert "the trouble contact lies in the run permit, too" in rows_of(made["alarms"])["duct smoke detector's trouble"][4]
+
+
+@pytest.mark.parametrize("name", [LAB, GARAGE])
+def test_a_false_contact_takes_the_loop_from_no_fan_that_is_proved_to_turn(name):
+    trip = " ".join(state(papers(name), "Drive tripped, no power, isolator open").steps)
+    assert "else the loop's, without a change, as long as the proof of run stands" in trip
+    assert "has no number, the lowest speed" in trip
+
+
+def test_a_garages_fan_that_cannot_run_is_sent_out_as_the_owners_page_calls_at_once():
+    made = papers(GARAGE)
+    (sent,) = (row for name, row in rows_of(made["points"]).items() if name.endswith("sent out"))
+    assert all(cause in sent[1] for cause in ("drive tripped", "isolator open", "mains lost", "no proof of run"))
+    signals = [row for part in made["owner"].parts for table in part.tables for row in table.rows if row[0].startswith("drive tripped")]
+    assert ["call at once" in row[2] for row in signals] == [True]
