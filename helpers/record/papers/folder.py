@@ -11,6 +11,7 @@ from helpers.model.files import FileTextError, bytes_there, free_path, shown_nam
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
 from helpers.record.papers.beyond.stated import exit_undecided
+from helpers.record.papers.beyond.under_tables import said_first, with_notes
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (
@@ -26,8 +27,6 @@ from helpers.record.papers.paper import (
     markdown_line,
     paper_html,
     paper_markdown,
-    said_first,
-    with_notes,
 )
 from helpers.record.papers.points import alarm_list, points_list
 from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted

@@ -3,15 +3,14 @@
 import re
 from dataclasses import dataclass, replace
 from html import escape
-from itertools import combinations
 
 from helpers import __version__
 from helpers.plots.markup import cautions_html, lines_html, paragraphs_html
 from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
-from helpers.record.papers.beyond.answered import ANSWERED, LISTED, answers_listed
+from helpers.record.papers.beyond.annex import annex_number
+from helpers.record.papers.beyond.answered import answers_listed
 from helpers.record.sections.signed import site_hash
-from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
@@ -50,11 +49,8 @@ LEGEND = (
 )
 ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
 CALLED, FINDINGS = "call", "findings"  # keys of tables: names and telephones; what the record found
-REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
 SIGNED_TOO, _CHECKED = ("schedules", "tuning", ANALYSIS), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
-_ASKED = re.compile(rf"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+|(?<={ANSWERED}, ){LISTED}")  # a question, or a quoted answer
-HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -62,7 +58,8 @@ _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 class Part:
     """One part of a paper: its cautions, then sentences, steps in their order, tables (`report.Table`), and blanks to fill in, by label.
 
-    pictures: plots of the record; drawings: (SVG, words) of what is drawn besides; fields: (label, fields) of the blanks of several fields.
+    pictures: plots of the record; drawings: (SVG, words) of what is drawn besides; fields: (label, fields) of the blanks of several fields;
+    annex: whether it stands behind the body and what is signed, on sheets of its own; in_workbook: tables that its workbook alone has.
     """
 
     title: str
@@ -74,6 +71,8 @@ class Part:
     pictures: tuple = ()
     drawings: tuple[tuple[str, str], ...] = ()
     fields: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    annex: bool = False
+    in_workbook: tuple = ()
 
 
 @dataclass(frozen=True)
@@ -102,7 +101,7 @@ class Paper:
     @property
     def sheets(self):
         """(heading, part, table) of each sheet of its workbook: every table, of a long rational analysis those with room to fill in."""
-        every = [(heading, part, table) for heading, part in self.numbered for table in part.tables]
+        every = [(heading, part, table) for heading, part in self.numbered for table in (*part.tables, *part.in_workbook)]
         whole = self.key != ANALYSIS or len(every) <= MOST_SHEETS
         return [one for one in every if whole or any("" in row for row in one[2].rows)]
 
@@ -113,8 +112,10 @@ class Paper:
 
     @property
     def numbered(self):
-        """(heading, part) of every part, numbered within the paper."""
-        return tuple((f"{self.number}.{place} {part.title}", part) for place, part in enumerate(self.parts, 1))
+        """(heading, part) of every part, numbered within the paper: its body, then its annex by A1 and so on."""
+        body, annex = ([part for part in self.parts if part.annex is behind] for behind in (False, True))
+        numbers = *range(1, len(body) + 1), *map(annex_number, range(1, len(annex) + 1))
+        return tuple((f"{self.number}.{number} {part.title}", part) for number, part in zip(numbers, (*body, *annex), strict=True))
 
     @property
     def blanks(self):
@@ -129,9 +130,10 @@ class Paper:
             return change(thing) if isinstance(thing, str) else thing
 
         def part_of(part):
-            tables = tuple(replace(table, rows=tuple(tuple(map(reworded, row)) for row in table.rows), note=change(table.note))
-                           for table in part.tables)  # fmt: skip
-            return replace(part, lines=tuple(map(change, part.lines)), steps=tuple(map(change, part.steps)), tables=tables)
+            tables, besides = (tuple(replace(table, rows=tuple(tuple(map(reworded, row)) for row in table.rows), note=change(table.note))
+                                     for table in some) for some in (part.tables, part.in_workbook))  # fmt: skip
+            lines, steps = tuple(map(change, part.lines)), tuple(map(change, part.steps))
+            return replace(part, lines=lines, steps=steps, tables=tables, in_workbook=besides)
 
         return replace(self, parts=tuple(map(part_of, self.parts)))
 
@@ -229,9 +231,11 @@ def paper_html(paper, stamp):
         head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]), on_screen)
     else:
         head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails_on(paper)))
-    parts = (f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper))
+    parts = [f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper)]
     signed = signed_html(signatures(paper), f" from the site file {stamp.digest}")
-    return plain_page(stamp.title(paper), [*head, *parts, signed], paper.across, style=_every_sheet(paper, stamp))
+    body = sum(not part.annex for part in paper.parts)
+    behind = ['<div class="annex">', *parts[body:], "</div>"] if parts[body:] else []
+    return plain_page(stamp.title(paper), [*head, *parts[:body], signed, *behind], paper.across, style=_every_sheet(paper, stamp))
 
 
 def paper_parts(paper):
@@ -282,7 +286,8 @@ def _every_sheet(paper, stamp):
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ON_THE_SHEET if paper.key == WIDEST else AS_WIDE}{ACROSS if paper.brief and stamp.fails else ''}"
-        "td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
+        f"@page annex {{ @bottom-right {{ content: 'Annex, ' counter(page) ' / ' counter(pages); {looks}; }} }} .annex {{ page: annex; "
+        "break-before: page; } td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
 
 
@@ -297,15 +302,24 @@ def paper_markdown(paper, stamp):
     told += [markdown_line(stamp.brief), markdown_line(stamp.beyond), _quoted((stamp.caution,))] if paper.brief else []
     if not paper.brief:
         told += [*map(markdown_line, stamp.first(paper)[1:]), _quoted(("Cautions", *stamp.cautions)), _listed(stamp.fails_on(paper))]
+    signed, behind = _listed(signatures(paper), "- [ ]"), False
     for heading, part in paper.numbered:
-        told += [f"## {markdown_line(heading)}", _quoted(part.cautions), *map(markdown_line, part.lines), _numbered(part.steps)]
-        told += [_quoted((words,)) for _, words in part.drawings]
-        told += [
-            piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
-        ]
-        told += [_quoted((f"Picture: {plot.words}",)) for plot in part.pictures]
-        told += [_blanks_listed(part)]
-    return "\n\n".join(filter(None, (*told, _listed(signatures(paper), "- [ ]")))) + "\n"
+        told += [signed] * (part.annex and not behind)
+        behind = part.annex
+        told += _part_markdown(heading, part)
+    return "\n\n".join(filter(None, (*told, *[signed] * (not behind)))) + "\n"
+
+
+def _part_markdown(heading, part):
+    """The pieces of a part; "" where it has none of a kind."""
+    told = [f"## {markdown_line(heading)}", _quoted(part.cautions), *map(markdown_line, part.lines), _numbered(part.steps)]
+    told += [_quoted((words,)) for _, words in part.drawings]
+    told += [
+        piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
+    ]
+    told += [_quoted((f"Picture: {plot.words}",)) for plot in part.pictures]
+    told += [_blanks_listed(part)]
+    return told
 
 
 def markdown_line(text):
@@ -343,7 +357,8 @@ def issued(paper):
     if paper.brief:
         return paper
     tables = Table("issue", "At issue", ISSUE_FIELDS, (("",) * len(ISSUE_FIELDS),)), *_checks(paper)
-    return replace(paper, parts=(*paper.parts, Part(ISSUE, tables=tables)))
+    body, annex = ([part for part in paper.parts if part.annex is behind] for behind in (False, True))
+    return replace(paper, parts=(*body, Part(ISSUE, tables=tables), *annex))
 
 
 def _checks(paper):
@@ -357,43 +372,3 @@ def _checks(paper):
     yield from answers_listed((*(text for part in paper.parts for text in (*part.lines, *part.steps)), *cells)) if signed else ()
     if rows and signed:
         yield Table("checks", f"Lines that are {word_of('attention')}", CHECK_FIELDS, tuple(dict.fromkeys(rows)))
-
-
-def said_first(standing):
-    """Every sentence by which a `Standing` says what has to be settled before a line is laid down."""
-    parts = (some for count in range(1, len(HANG_ON) + 1) for some in combinations(HANG_ON, count))
-    return tuple(sorted({standing.first(*some) for some in parts} - {""}))
-
-
-def with_notes(paper, sentences):
-    """A `Paper` whose tables have what is to be settled first, and the question by which something is to be agreed, where a table says it
-    `REPEATED` times or more, as a numbered note under the table; one number for one sentence in the whole paper. sentences: as `said_first`
-    has them."""
-    numbers = {}
-    cells = (cell for part in paper.parts for table in part.tables for row in table.rows for cell in row if isinstance(cell, str))
-    every = {*sentences, *(asked for cell in cells for asked in _ASKED.findall(cell))}
-    longest_first = "|".join(map(re.escape, sorted(every, key=lambda one: (-len(one), one))))
-    if not longest_first:
-        return paper
-
-    def of_part(part):
-        return replace(part, tables=tuple(_noted(table, re.compile(longest_first), numbers) for table in part.tables))
-
-    return replace(paper, parts=tuple(map(of_part, paper.parts)))
-
-
-def _noted(table, sentences, numbers):
-    said = [found for row in table.rows for cell in row if isinstance(cell, str) for found in sentences.findall(cell)]
-    told = [one for one in dict.fromkeys(said) if said.count(one) >= REPEATED]
-    if not told:
-        return table
-    for one in told:
-        numbers.setdefault(one, f"N{len(numbers) + 1}")
-
-    def short(found):
-        first = NOT_LAID_DOWN if found[0].startswith(NOT_LAID_DOWN) else ""
-        return f"{first}{numbers[found[0]]}" if found[0] in told else found[0]
-
-    rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
-    notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)
-    return replace(table, rows=rows, note=" ".join(filter(None, (table.note, *notes))))

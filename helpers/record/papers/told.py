@@ -6,6 +6,7 @@ whom, on what basis. A paper that is told states no value itself.
 
 import re
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 from helpers.model.files import texts
 from helpers.model.site.criteria import criteria_of
@@ -13,6 +14,7 @@ from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
+from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_numbers, worst_asked
 from helpers.record.papers.beyond.marks import edge_said, marked_finding, marked_table
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
@@ -54,6 +56,7 @@ NOT_COMPUTED_HERE = (
 )
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
+BLANKS_SAID = "Each blank stands under its heading, with its basis and room to write; this paper's workbook (.xlsx) lists them one by one."
 STOREYS = (
     "Storey",
     "On the drawings",
@@ -91,6 +94,7 @@ class Teller:
     def __init__(self, quoted, mark="B"):
         self.mark = mark  # before the number of each blank: another one in each paper
         self.quoted, self.design, self.blanks = quoted, quoted.design, []
+        self.annex = []  # `Part`s of full tables, in the order of the headings they belong to
 
     def part(self, told):
         """A heading of the file of words as a `Part`. Raises ValueError for a section that the record does not have."""
@@ -102,8 +106,9 @@ class Teller:
         lines += self._conclusion() if told.get("conclusion") else []
         lines += filter(None, [edge_said(self.design)]) if told.get("edge") else []
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
+        lines += self._to_annex(told)
         asked = {place: self._table(place) for place in told.get("tables", ())}
-        besides = map(self._table, told.get("if_any", ()))
+        besides = [*map(self._table, told.get("if_any", ())), *self._worst(told)]
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
         answers = answered_table(self.quoted) if told.get("answers") else None
         lines += [NO_ANSWER] if told.get("answers") and answers is None else []
@@ -121,18 +126,32 @@ class Teller:
         fields = tuple((one.label, one.fields) for one in blanks if one.fields)
         return Part(told["title"], tuple(lines), tuple(steps), tables, labels, tuple(cautions), pictures, drawings, fields)
 
+    def _to_annex(self, told):
+        """Keep the full tables of a heading for the annex; where they stand there, and what they come to, in a list of one sentence."""
+        figures = tuple(self._lines_quoted({"title": told["title"], "figures": told.get("annexed_figures", ())}))
+        tables = (*figures, *filter(None, map(self._table, told.get("annexed", ()))))
+        if not tables:
+            return []
+        self.annex.append(Part(FULL.format(told["title"]), tables=tables, annex=True))
+        return [in_annex_said(annex_number(len(self.annex)), tables)]
+
+    def _worst(self, told):
+        """Of what is asked of the fan, which stands in the annex case by case, the worst case of each set of open doors."""
+        if NEEDED in told.get("annexed", ()):
+            yield worst_asked(self._table(NEEDED), self.design.duty.needed)
+
     def blanks_part(self):
-        """All blanks so far, by number, with room to say when each was filled in."""
+        """All blanks so far: their numbers by who fills them in; in the workbook each with room to say when it was filled in."""
         rows = tuple((one.number, one.what, one.by_whom, one.basis, one.heading, "") for one in self.blanks)
         columns = ("Blank", "What is to be written", "By", "On the basis of", "Under", "Filled in: date, name")
-        counts = {who: sum(one.by_whom == who for one in self.blanks) for who in dict.fromkeys(one.by_whom for one in self.blanks)}
-        line = f"To be filled in: by the {listed(who for who in counts)}. Each blank stands under its heading with room to write."
+        by = {who: [one.number for one in self.blanks if one.by_whom == who] for who in dict.fromkeys(one.by_whom for one in self.blanks)}
+        roles = Table("roles", "Whose blanks", ("By", "How many", "Blanks"), tuple((who, str(len(own)), ", ".join(own)) for who, own in by.items()))
         own = tuple((one.number, one.what, field, "") for one in self.blanks for field in one.fields)
         tables = (
             Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),
             Table("fields", "Blanks of several fields", ("Blank", "What", "Field", "Filled in"), own),
         )
-        return Part(BLANKS_TITLE, (line,), tables=tables if own else tables[:1])
+        return Part(BLANKS_TITLE, (BLANKS_SAID,), tables=(roles,), in_workbook=tables if own else tables[:1])
 
     def _blank(self, heading, told):
         parts = (told["what"], told["by"], told["basis"], told.get("fields", ())) if isinstance(told, dict) else told
@@ -253,10 +272,15 @@ def told_paper(quoted, name, number, key):
     """The `Paper` of a file of data/texts, of the headings that this site has."""
     words = texts(name)
     teller = Teller(quoted, words.get("blank_mark", "B"))
-    parts = tuple(filter(None, (_told_here(teller, one, words["parts"]) for one in words["parts"])))
-    parts = (*parts[:1], teller.blanks_part(), *parts[1:]) if teller.blanks else parts
+    told = [(one.get("outside", False), part) for one in words["parts"] if (part := _told_here(teller, one, words["parts"]))]
+    parts = []
+    for beside, run in groupby(told, key=lambda one: one[0]):
+        run = [part for _, part in run]
+        parts += [outside(run)] if beside else run
+    parts = [*parts[:1], teller.blanks_part(), *parts[1:]] if teller.blanks else parts
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
-    return Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:]), words.get("brief", False))
+    paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *teller.annex), words.get("brief", False))
+    return with_numbers(paper)
 
 
 def _told_here(teller, one, every):
@@ -268,7 +292,10 @@ def _told_here(teller, one, every):
     alone = {other["title"] for other in every if other.get("refused") == "alone"}
     if not isinstance(quoted, RefusedQuoted) or one["title"] in alone or not Quoted.has(quoted, one):
         return None
-    known = {name: [place for place in one.get(name, ()) if place.startswith(WITHOUT_AIR)] for name in ("tables", "figures")}
+    known = {
+        name: [place for place in (*one.get(name, ()), *one.get(f"annexed{also}", ())) if place.startswith(WITHOUT_AIR)]
+        for name, also in (("tables", ""), ("figures", "_figures"))
+    }
     return teller.part(
         {
             "title": one["title"],

@@ -1,0 +1,82 @@
+"""What of the analysis stands behind its body, counted apart, or beside others in one table: full tables, subjects settled outside it."""
+
+import re
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+
+from helpers.studies.report import Table, listed
+from helpers.studies.status import STATUSES, word_of
+
+NEEDED = "fan/fan_needed"  # a case a row: in the body the worst of each set of doors stands in its place
+FULL = "{}: in full"  # heading in the annex of what belongs to one of the body
+IN_ANNEX = "In the annex, {}: {}."
+OUTSIDE_TITLE = "To be settled outside the analysis"
+OUTSIDE_SAID = (
+    "Each subject is a heading of this report. The record has nothing of it that could be quoted: what the report says of it stands "
+    "beside its name, and who settles it under its blanks, below."
+)
+_TO_HEADING = re.compile(r"\[\[([^\[\]]+)\]\]")
+
+
+def in_annex_said(number, tables):
+    """Where the full tables of a heading stand, with how many rows of each have which verdict, in a sentence. number: as `annex_number`."""
+    return IN_ANNEX.format(number, "; ".join(map(_counted, tables)))
+
+
+def annex_number(place):
+    """Number of a heading of the annex within its paper, by its place from 1."""
+    return f"A{place}"
+
+
+def _counted(table):
+    counts = Counter(filter(None, table.states))
+    words = [f"{counts[state]} {word_of(state)}" for state in STATUSES if counts[state]]
+    title = f"{table.title[:1].lower()}{table.title[1:]}" if not table.title[1:2].isupper() else table.title
+    rows = f"{len(table.rows)} row{'s' * (len(table.rows) != 1)}"
+    return f"{title}, {rows}{f', {listed(words)}' if words else ''}"
+
+
+def worst_asked(table, needed):
+    """The `Table` of what is asked of the fan, of each set of open doors the case alone in which the stated fan has least to spare, with
+    margins. table: of every case; needed: the `FanNeeded` it is of. Limits: a case whose pressure no fan reaches is the worst of its set."""
+    groups = {}
+    for place, case in enumerate(needed.cases):
+        groups.setdefault((tuple(case.open_doors), tuple(case.open_exits)), []).append(place)
+    spare = np.where(needed.reached, needed.highest_hz / np.asarray(needed.margin_hz, float), -np.inf)
+    spare = np.where(np.isnan(spare), -np.inf, spare)
+    kept = [places[int(np.argmin(spare[places]))] for places in groups.values()]
+    counts = tuple(str(len(places)) for places in groups.values())
+    rows = tuple((table.rows[place][0], count, *table.rows[place][1:]) for place, count in zip(kept, counts, strict=True))
+    states = tuple(table.states[place] for place in kept) if table.states else ()
+    columns = (f"{table.columns[0]}, the worst of its doors", "Of cases", *table.columns[1:])
+    return replace(table, key="fan_needed worst", title=f"{table.title}: worst case of each set of doors", columns=columns, rows=rows,
+                   states=states)  # fmt: skip
+
+
+def outside(parts):
+    """The `Part`s that hold words and blanks alone as one, under `OUTSIDE_TITLE`: a row each, by its heading, and then all their blanks."""
+    rows = tuple((part.title, " ".join(part.lines), _numbers(part), "") for part in parts)
+    columns = ("Subject", "What this report says of it", "Blanks", "Settled: date, name")
+    table = Table("outside", "Subjects", columns, rows)
+    first, *_ = parts
+    blanks, fields = (tuple(one for part in parts for one in getattr(part, name)) for name in ("blanks", "fields"))
+    return replace(first, title=OUTSIDE_TITLE, lines=(OUTSIDE_SAID,), tables=(table,), blanks=blanks, fields=fields)
+
+
+def _numbers(part):
+    return listed(label.removeprefix("BLANK ").partition(".")[0] for label in part.blanks)
+
+
+def with_numbers(paper):
+    """A `Paper` whose lines name another heading by its number where they have it between double brackets. Raises ValueError for a heading
+    that it does not have."""
+    numbers = {part.title: heading.split()[0] for heading, part in paper.numbered}
+
+    def named(found):
+        if found[1] not in numbers:
+            raise ValueError(f"a line names the heading {found[1]!r}; it must be one of this paper's")
+        return numbers[found[1]]
+
+    return replace(paper, parts=tuple(replace(part, lines=tuple(_TO_HEADING.sub(named, line) for line in part.lines)) for part in paper.parts))
