@@ -37,6 +37,10 @@ ONE_SHEET = (
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
 AS_WIDE = "@media print { td[style*='min-width'] { min-width: 90px !important; } } "  # narrow towers of words cost sheets
+BLANK_ROWS = (  # of an analysis, some hundred: each as high as a ruled line to write on
+    "@media print { table.signed td { height: 36px; padding: 2px 8px !important; } table.signed td:first-child:not(:last-child) { width: "
+    "60%; } } "
+)
 ON_THE_SHEET = "@media print { td:not(:empty) { white-space: normal !important; min-width: 0 !important; } } "  # a wide table, too
 ACROSS = (  # a sheet that somebody could hang on a wall
     f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
@@ -286,6 +290,7 @@ def _every_sheet(paper, stamp):
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
         f"{ONE_SHEET if paper.brief else ON_THE_SHEET if paper.key == WIDEST else AS_WIDE}{ACROSS if paper.brief and stamp.fails else ''}"
+        f"{BLANK_ROWS if paper.key == ANALYSIS else ''}"
         f"@page annex {{ @bottom-right {{ content: 'Annex, ' counter(page) ' / ' counter(pages); {looks}; }} }} .annex {{ page: annex; "
         "break-before: page; } td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
     )
@@ -314,9 +319,7 @@ def _part_markdown(heading, part):
     """The pieces of a part; "" where it has none of a kind."""
     told = [f"## {markdown_line(heading)}", _quoted(part.cautions), *map(markdown_line, part.lines), _numbered(part.steps)]
     told += [_quoted((words,)) for _, words in part.drawings]
-    told += [
-        piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))
-    ]
+    told += [piece for table in part.tables for piece in (f"### {markdown_line(table.title)}", _table(table), markdown_line(table.note))]
     told += [_quoted((f"Picture: {plot.words}",)) for plot in part.pictures]
     told += [_blanks_listed(part)]
     return told

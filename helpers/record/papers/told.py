@@ -127,13 +127,16 @@ class Teller:
         return Part(told["title"], tuple(lines), tuple(steps), tables, labels, tuple(cautions), pictures, drawings, fields)
 
     def _to_annex(self, told):
-        """Keep the full tables of a heading for the annex; where they stand there, and what they come to, in a list of one sentence."""
+        """Keep what of a heading stands in full in the annex; where it does, and what its tables come to, in a list of one sentence."""
         figures = tuple(self._lines_quoted({"title": told["title"], "figures": told.get("annexed_figures", ())}))
         tables = (*figures, *filter(None, map(self._table, told.get("annexed", ()))))
-        if not tables:
+        pictures = tuple(filter(None, map(self._picture, told.get("annexed_pictures", ()))))
+        lines = [self._verdict(key) for key in told.get("annexed_verdicts", ())]
+        lines += [note for key in told.get("annexed_notes", ()) for note in self.design.section(key).notes]
+        if not (tables or pictures or lines):
             return []
-        self.annex.append(Part(FULL.format(told["title"]), tables=tables, annex=True))
-        return [in_annex_said(annex_number(len(self.annex)), tables)]
+        self.annex.append(Part(FULL.format(told["title"]), tuple(lines), tables=tables, pictures=pictures, annex=True))
+        return [in_annex_said(annex_number(len(self.annex)), tables, pictures, lines)]
 
     def _worst(self, told):
         """Of what is asked of the fan, which stands in the annex case by case, the worst case of each set of open doors."""
@@ -145,7 +148,9 @@ class Teller:
         rows = tuple((one.number, one.what, one.by_whom, one.basis, one.heading, "") for one in self.blanks)
         columns = ("Blank", "What is to be written", "By", "On the basis of", "Under", "Filled in: date, name")
         by = {who: [one.number for one in self.blanks if one.by_whom == who] for who in dict.fromkeys(one.by_whom for one in self.blanks)}
-        roles = Table("roles", "Whose blanks", ("By", "How many", "Blanks"), tuple((who, str(len(own)), ", ".join(own)) for who, own in by.items()))
+        roles = Table(
+            "roles", "Whose blanks", ("By", "How many", "Blanks"), tuple((who, str(len(own)), ", ".join(own)) for who, own in by.items())
+        )
         own = tuple((one.number, one.what, field, "") for one in self.blanks for field in one.fields)
         tables = (
             Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),

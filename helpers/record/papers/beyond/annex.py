@@ -12,6 +12,7 @@ from helpers.studies.status import STATUSES, word_of
 NEEDED = "fan/fan_needed"  # a case a row: in the body the worst of each set of doors stands in its place
 FULL = "{}: in full"  # heading in the annex of what belongs to one of the body
 IN_ANNEX = "In the annex, {}: {}."
+SENTENCES = "what the record says of it"
 OUTSIDE_TITLE = "To be settled outside the analysis"
 OUTSIDE_SAID = (
     "Each subject is a heading of this report. The record has nothing of it that could be quoted: what the report says of it stands "
@@ -20,9 +21,11 @@ OUTSIDE_SAID = (
 _TO_HEADING = re.compile(r"\[\[([^\[\]]+)\]\]")
 
 
-def in_annex_said(number, tables):
-    """Where the full tables of a heading stand, with how many rows of each have which verdict, in a sentence. number: as `annex_number`."""
-    return IN_ANNEX.format(number, "; ".join(map(_counted, tables)))
+def in_annex_said(number, tables, pictures=(), lines=()):
+    """Where what belongs to a heading stands in full, with how many rows of each table have which verdict, in a sentence. number: as
+    `annex_number`; lines: the record's own sentences that stand there."""
+    told = [*[SENTENCES] * bool(lines), *map(_counted, tables), *(f"picture of {_in_sentence(plot.title)}" for plot in pictures)]
+    return IN_ANNEX.format(number, "; ".join(told))
 
 
 def annex_number(place):
@@ -33,9 +36,12 @@ def annex_number(place):
 def _counted(table):
     counts = Counter(filter(None, table.states))
     words = [f"{counts[state]} {word_of(state)}" for state in STATUSES if counts[state]]
-    title = f"{table.title[:1].lower()}{table.title[1:]}" if not table.title[1:2].isupper() else table.title
     rows = f"{len(table.rows)} row{'s' * (len(table.rows) != 1)}"
-    return f"{title}, {rows}{f', {listed(words)}' if words else ''}"
+    return f"{_in_sentence(table.title)}, {rows}{f', {listed(words)}' if words else ''}"
+
+
+def _in_sentence(title):
+    return title if title[1:2].isupper() else f"{title[:1].lower()}{title[1:]}"
 
 
 def worst_asked(table, needed):
@@ -79,4 +85,6 @@ def with_numbers(paper):
             raise ValueError(f"a line names the heading {found[1]!r}; it must be one of this paper's")
         return numbers[found[1]]
 
-    return replace(paper, parts=tuple(replace(part, lines=tuple(_TO_HEADING.sub(named, line) for line in part.lines)) for part in paper.parts))
+    return replace(
+        paper, parts=tuple(replace(part, lines=tuple(_TO_HEADING.sub(named, line) for line in part.lines)) for part in paper.parts)
+    )
