@@ -46,7 +46,7 @@ def _in_sentence(title):
 
 def worst_asked(table, needed):
     """The `Table` of what is asked of the fan, of each set of open doors the case alone in which the stated fan has least to spare,
-    with margins. table: of every case; needed: the `FanNeeded` it is of. Limits: a case whose pressure no fan reaches is the worst of its set."""
+    with margins. table: of every case; needed: the `FanNeeded` it is of. Limits: a case that no fan reaches is the worst of its set."""
     groups = {}
     for place, case in enumerate(needed.cases):
         groups.setdefault((tuple(case.open_doors), tuple(case.open_exits)), []).append(place)
