@@ -4,7 +4,7 @@ from helpers.record.papers import points as named
 from helpers.record.papers.beyond import both_fans
 from helpers.record.papers.beyond.second_shaft import shaft_matrix
 from helpers.record.papers.paper import LEGEND, Paper, Part
-from helpers.record.papers.states import NOT_JUDGED, TELLS, order_said, priority, states_of, verdict_on
+from helpers.record.papers.states import NOT_JUDGED, OVER_MANUAL, PANEL, TELLS, order_said, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
 
 COMMANDED = (named.RUN, named.COMMAND, named.TELLS)
@@ -44,8 +44,6 @@ X_NOTE = (
     "alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and OFF the output panel over MANUAL is on besides. The "
     "intake damper is open as long as a switch stands in MANUAL, whatever the state."
 )
-OVER_MANUAL = ", with panel over MANUAL: to be agreed, see the enquiry list: switch at the drive"  # beside the run command, at these states
-PANEL = ("panel off", "panel on")
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = both_fans.CHANGES  # the loop is held where it was

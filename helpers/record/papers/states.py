@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from helpers.model.files import texts
 from helpers.record.board import state_of
-from helpers.record.papers.points import SOUND_TOO, falling_back, quoted_alarms
+from helpers.record.papers.points import SOUND_TOO, TO_AGREE, falling_back, quoted_alarms
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT, TUNING
 from helpers.studies.duty.change_over.told import LINES as CHANGE_OVER
 from helpers.studies.report import listed
@@ -25,6 +25,9 @@ NOT_JUDGED = "not judged by the record"
 NOT_YET_LAID_DOWN = "Whether an alarm on a reading begins this state is not laid down yet."
 BY_EVACUATION = "an alarm on a reading that comes with every reading right"
 LEFT_OPEN = "what its steps leave to be laid down"
+PANEL = ("panel off", "panel on")  # keys of the states with the output over MANUAL beside their run command
+OVER = "panel over MANUAL"
+OVER_MANUAL = f", with {OVER}: to be agreed, see the enquiry list: switch at the drive"
 TELL_ALONE = "Alarms on limits and on a frozen reading tell alone on this site: none of them begins this state."
 
 
@@ -175,7 +178,7 @@ def reason_said(refused):
 
 def verdict_on(quoted, state):
     """(words, status) of the worst of all that a state uses of the record: what it is refused for, then each line of the schedule that
-    fails, is to be checked or is open; said to be judged by nobody where it uses none."""
+    fails, is to be checked or is open, and what its commands leave to be agreed; said to be judged by nobody where it uses none."""
     found = {}
     for group, name in state.lines:
         if group.startswith("="):  # a figure of a section, and no line of the schedule
@@ -186,6 +189,8 @@ def verdict_on(quoted, state):
         found.setdefault("attention", []).append(BY_EVACUATION)
     if "open" not in found and any(word_of("open") in step for step in state.does):
         found["open"] = [LEFT_OPEN]
+    if state.key in PANEL and TO_AGREE in quoted.with_answers(OVER_MANUAL):
+        found.setdefault("open", []).append(OVER)
     told = [f"{word_of('wrong')}: {CANNOT}: {reason_said(state.refused)}"] * bool(state.refused)
     told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]
     mark = worst_of([*found, *["wrong"] * bool(state.refused)]) if found or state.refused else ""
