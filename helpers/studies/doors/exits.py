@@ -10,8 +10,8 @@ import numpy as np
 
 from helpers.model.site.criteria import ALL, NONE, criteria_for
 from helpers.studies.cases import AS_STATED, conditions_of, doors_said
-from helpers.studies.doors.forces import ELSE_THAN_CLOSER, RELATCH_SHARE, closing_said
-from helpers.studies.doors.kinds import NOT_CLOSING
+from helpers.studies.doors.forces import ELSE_THAN_CLOSER, MEASURE_SHARE, RELATCH_SHARE, closing_said, share_said
+from helpers.studies.doors.kinds import NOT_CLOSING, DoorWindow
 from helpers.studies.report import apart, fine
 from helpers.studies.status import inside, status_of
 
@@ -109,7 +109,7 @@ class Left:
 class ExitAjar:
     """The final exit that is hardest to close: door, pressure across it, up to where its closer surely shuts it, case, speed, after which
     failure; left: `Left` with the exits standing open, None where they close again, or no stair door has a least; remedy: what would shut
-    it at that pressure, in words, "" where nobody asks."""
+    it at that pressure, in words, "" where nobody asks; window: the door's `DoorWindow`."""
 
     door: str
     dp_pa: float
@@ -119,6 +119,7 @@ class ExitAjar:
     failure: str
     left: Left | None = None
     remedy: str = ""
+    window: DoorWindow | None = None
 
     @property
     def instead(self):
@@ -132,9 +133,40 @@ class ExitAjar:
 
     @property
     def state(self):
-        """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little."""
+        """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little; no PASS
+        by what its closer gives back where that is one figure, with no range measured."""
         key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
+        if key == "good" and self.one_figure:
+            return "attention"
         return "attention" if key == "wrong" and (self.left is None or self.left.good) else key
+
+    @property
+    def one_figure(self):
+        """Whether what its closer gives back is stated as one figure."""
+        return self.window is not None and self.window.one_share is not None
+
+    @property
+    def manner(self):
+        """How it closes, in words, of one that is no PASS."""
+        if self.room_pa < 0:
+            return NOT_CLOSING
+        tight = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa) != "good"
+        return "only just closes again" if tight else "closes again by one figure of its closer, no range measured"
+
+    @property
+    def capped_state(self):
+        """Its status beside doors that are all inside: one that stays ajar has a line of its own, and is no PASS here."""
+        return "good" if self.state == "good" else "attention"
+
+    @property
+    def brief(self):
+        """The door, its pressure and up to where it closes, in few words."""
+        dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "most")
+        return f"{self.door}, {self.case}: {dp}, closes again up to {limit}"
+
+    def needs(self):
+        """What would shut it, in words: a share that is measured first, where it is one figure and bears it."""
+        return f"{MEASURE_SHARE}; else {self.remedy}" if self.one_figure and self.room_pa >= 0 else self.remedy
 
     def text(self):
         """It in words; empty where it closes with room to spare."""
@@ -143,9 +175,15 @@ class ExitAjar:
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "most")
         at = f"{dp} at {self.speed_hz:.1f} Hz, {self.case}; its closer surely shuts it up to {limit}"
         if self.dp_pa <= self.limit_pa:
-            return f"{self.door} would only just close again once opened ({at})"
+            told = f"; {share_said(self.window, self.dp_pa)}" if self.window is not None else ""
+            return f"{self.door}, once opened, {self.manner} ({at}{told})"
         left = "" if self.left is None else f"; with it standing open and the stair doors shut, {self.left.text()}"
         return f"{self.door} {NOT_CLOSING} ({at}){left}"
+
+
+def nearer(own, box):
+    """Of two `ExitAjar` (None: none) the one that governs: the own where it stays ajar so already, else the one with less room."""
+    return own if own is None or box is None or own.room_pa < 0 or box.room_pa >= own.room_pa else box
 
 
 def exit_ajar(air, rests, judged):
@@ -171,7 +209,7 @@ def exit_ajar(air, rests, judged):
     shut = np.array([one.shut for one in air.cases])
     asked = np.flatnonzero(np.isfinite(ajar_hz) & shut)
     left = left_with_exits_open(air.tower, air.doors, [air.cases[place] for place in asked], ajar_hz[asked]) if asked.size else None
-    return ExitAjar(air.doors.columns[door].text, limit - room, limit, air.cases[case].name, speed, failure, left)
+    return ExitAjar(air.doors.columns[door].text, limit - room, limit, air.cases[case].name, speed, failure, left, window=air.doors.columns[door].window)
 
 
 def left_with_exits_open(tower, doors, cases, speed_hz, leak_factor=1.0):

@@ -21,6 +21,8 @@ from helpers.units.said import with_unit
 GAUGE_N = 5.0  # what a force gauge and a stiff hinge may add; common practice, no source
 RELATCH_SHARE = 0.1  # of the pressure that the closer bears: closer than this to it is looked at; common practice, no source
 NO_CLOSER, ELSE_THAN_CLOSER = "no closer does both", "else a lobby before it, a power-operated leaf, or less pressure on that storey"
+ONE_FIGURE = "hinges, seals and the next closing give back another share: one figure is no range"
+MEASURE_SHARE = "measure the share at this door, ten times shut by its closer against a gauge; state the lowest, the middle, the highest"
 _LATCH, _WIDTH = "release the latch", "open to the full width"
 _MEASURE = {
     _LATCH: "what the pressure adds on the latch is not computed: measure it",
@@ -67,7 +69,12 @@ class Relatching:
 
     @property
     def state(self):
-        """Key of the status: the low end of what the closer gives back decides."""
+        """Key of the status: no PASS by a share that is one figure, with no range measured at this door."""
+        return worst_of([self.by_pressure, "good" if self.window.one_share is None else "attention"])
+
+    @property
+    def by_pressure(self):
+        """The same by the share as it is: the low end of what the closer gives back decides."""
         surely = self.window.relatch_pa[0]
         dp = min(self.dp_pa, surely) if inside(surely - self.dp_pa) else self.dp_pa
         return status_of(dp, surely, RELATCH_SHARE * surely)
@@ -203,8 +210,11 @@ class DoorForces:
         window, key = one.window, f"relatch {one.window.door}"
         dp, surely = apart((one.dp_pa, window.relatch_pa[0]), "pressure", "most")
         best = limit_text(window.relatch_pa[1], "pressure", "most")
-        figure = f"{dp}, max. {surely}, {one.case}; by its closer, which surely shuts it against that, {best} at the best"
+        figure = f"{dp}, max. {surely}, {one.case}; by its closer, which surely shuts it against that, {best} at the best; {share_said(window, one.dp_pa)}"
         source = window.most_source
+        if window.one_share is not None and one.by_pressure == "good":
+            what = f"{begun(_named(window))} shuts again by one figure of its closer, which no range measured at this door bears out"
+            return Finding("attention", what, figure, ONE_FIGURE, source, MEASURE_SHARE, key=key)
         if one.state == "good":
             return Finding("good", f"{begun(_named(window))} shuts again against the pressure", figure, "", source)
         if window.latched:
@@ -223,8 +233,14 @@ class DoorForces:
     def _lighter(self, row, way=""):
         """What would change a step of opening that takes too much: of a leaf that the pressure pushes open too hard for its closer already
         what would shut it, since a lighter one shuts it against less."""
-        ajar = [one for one in self.relatching if one.window.door == row.window.door and one.state != "good"]
+        ajar = [one for one in self.relatching if one.window.door == row.window.door and one.by_pressure != "good"]
         return self._relatch_remedy(ajar[0]) if ajar else f"a lighter closer that still shuts the leaf{way}"
+
+
+def share_said(window: DoorWindow, dp_pa: float) -> str:
+    """From which share of its closer's force a door of a `DoorWindow` no more shuts against a pressure [Pa], in words."""
+    stated = f"{window.one_share:.2f} stated as one figure" if window.one_share is not None else f"{window.shares[0]:.2f} its low end"
+    return f"it shuts no more with a share below {np.ceil(100 * window.share_at(dp_pa) - 1e-9) / 100:.2f} ({stated})"
 
 
 def closing_said(door: Door, criteria: Criteria, dp_pa: float, surely_pa: float) -> str:

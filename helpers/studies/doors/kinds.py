@@ -40,6 +40,7 @@ class DoorWindow:
     latched: bool = False
     relatch_pa: tuple | None = None
     named: tuple = ()
+    shares: tuple | None = None
     force_n: float | None = None
     of_file: "DoorWindow | None" = None
     shut_alone: bool = False
@@ -71,6 +72,16 @@ class DoorWindow:
         """Pressure up to which a leaf that its latch holds shuts again, once opened, by the low end of what its closer gives back; None
         where there is no such leaf. One without a latch has this as its most."""
         return self.relatch_pa[0] if self.latched and self.relatch_pa is not None else None
+
+    @property
+    def one_share(self):
+        """What its closer gives back, where that is one figure without a range measured at it; else None. One figure is no range: hinges,
+        seals and the next closing give back another."""
+        return self.shares[0] if self.shares is not None and self.shares[0] == self.shares[1] else None
+
+    def share_at(self, dp_pa):
+        """Least share of its force that the closer has to give back to shut the leaf against a pressure [Pa]: the pressure goes with it."""
+        return self.shares[0] * dp_pa / self.relatch_pa[0]
 
     @property
     def closers(self):

@@ -219,7 +219,7 @@ def _door_window(door, name, use, across, levels, share):
     most, most_reason, most_source = _most(door, name, relatch, share)
     return DoorWindow(
         name, use, across, tuple(levels), least, most, least_reason, most_reason, least_source, most_source, with_pressure,
-        door.has_latch, relatch, _named(door, relatch),
+        door.has_latch, relatch, _named(door, relatch), (share.low, share.high) if relatch else None,
     )  # fmt: skip
 
 

@@ -11,13 +11,13 @@ import numpy as np
 from helpers.model.site.stair import Relief
 from helpers.studies.cases import Case, cases_text, conditions_of
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.doors.exits import ExitAjar, left_with_exits_open, shut_by
+from helpers.studies.doors.exits import ExitAjar, left_with_exits_open, nearer, shut_by
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.duty.relief_damper import STUCK_SHUT, FixedSpeed, blades, one_blade, relief_said, smallest_damper, stuck_shut
 from helpers.studies.duty.several_dampers import damper_said, rests_on_said
 from helpers.studies.placement.study import Chances
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Value, apart
-from helpers.studies.status import word_of
+from helpers.studies.status import SPARE_PA, status_of, word_of, worst_of
 from helpers.units.said import with_unit
 
 # Walls as the file says, and two standard deviations tighter and looser, of the spread that the placement draws: invented for teaching.
@@ -242,32 +242,32 @@ class FullSpeed:
     _how = property(lambda self: "the highest speed stated for smoke control" if self.stated else "full speed")
 
     def _beside_findings(self):
-        if self.exits is not None and self.exits.state != "good":
-            closes = self.closes_hz
+        near = self.nearest_exit
+        if near is not None and near.state != "good":
+            closes = self.box_closing_hz if (boxed := near is not self.exits) else self.closes_hz
             most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
-            what = f"At {self._how} a final exit {NOT_CLOSING if self.exits.room_pa < 0 else 'only just closes again'}"
-            yield Finding(self.exits.state, what, self.exits.text(), _AJAR, NETWORK, f"{most}{self.exits.remedy}", key=EXIT_AT_FULL_SPEED)
-        yield from self._box_findings()
+            what = f"At {self._how} a final exit {near.manner}{f' {self.box_said}' * boxed}"
+            yield Finding(near.state, what, near.text(), f"{_TABLES}; " * boxed + _AJAR, NETWORK, f"{most}{near.needs()}", key=EXIT_AT_FULL_SPEED)
         if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             several = "" if (tried := self.several()) is None else f"{tried.text()}; "
             figure = f"with the {STUCK_SHUT} {_up_to(self.stuck_hz)}; with it lifting late {self.safe_text()}"
             yield Finding("wrong", f"At {self._how} the doors rest on {rests_on_said(*self.reliefs)}", figure, one_blade(*self.reliefs),
                           NETWORK, f"{cap}{several}{_MOVED}", possible=True, settings=_RESTING)  # fmt: skip
-
-    def _box_findings(self):
-        box = self.box_exits
-        if box is not None and self.exits.room_pa >= 0 and box.room_pa < 0:
-            yield Finding(box.state, f"At {self._how} a final exit {NOT_CLOSING} {self.box_said}", box.text(), f"{_TABLES}; {_AJAR}",
-                          NETWORK, f"{self.closing_cure(self.box_closing_hz)}; {box.remedy}", key=EXIT_AT_FULL_SPEED)  # fmt: skip
         if self.stuck_hz is not None and not self.stuck_closing_hz >= min(self.full_hz, self.box_closing_hz):
             figure = f"with the {STUCK_SHUT} it {NOT_CLOSING} {_beyond(self.stuck_closing_hz)}"
             yield Finding("attention", f"At {self._how} the closing of a final exit rests on {rests_on_said(*self.reliefs)}", figure,
                           one_blade(*self.reliefs), NETWORK, f"{_MOVED}; {self.exits.instead}", possible=True)  # fmt: skip
 
+    nearest_exit = property(lambda self: nearer(self.exits, self.box_exits))
+
     def _no_door(self, figure):
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
-            return Finding("good", f"At {self._how} no door is past its limit{', relief damper included' if self.reliefs else ''}", figure)
+            rests, near = self.stuck_hz is not None and not self.stuck_hz >= self.full_hz, self.nearest_exit
+            damper = f", relief damper {'in order' if rests else 'included'}" * bool(self.reliefs)
+            state = worst_of((status_of(self.room_pa.min(), 0.0, SPARE_PA, "least"), "good" if near is None else near.capped_state))
+            told = f"{figure}{'' if near is None else f'; {near.brief}'}"
+            return Finding(state, f"At {self._how} no door is past its limit{damper}", told)
         return Finding("attention", f"At {self._how} no door is past its limit, but one would be with other walls", figure,
                        f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
                        f"{self.safe_case}", NETWORK, f"{self.cure()}; or a leak test")  # fmt: skip
@@ -353,7 +353,7 @@ class DrivenDoors:
         limit = float(self.columns.recloses_pa[number[place]])
         dp, column = limit - float(room[place]), self.columns.columns[number[place]]
         remedy = shut_by(tower.site, column, dp, limit)
-        return ExitAjar(column.text, dp, limit, cases[place].name, float(speed_hz), "", left, remedy)
+        return ExitAjar(column.text, dp, limit, cases[place].name, float(speed_hz), "", left, remedy, column.window)
 
     def said(self, number):
         """A door in words."""
