@@ -133,8 +133,8 @@ class ExitAjar:
 
     @property
     def state(self):
-        """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little; no PASS
-        by what its closer gives back where that is one figure, with no range measured."""
+        """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little; no
+        PASS by what its closer gives back where that is one figure, with no range measured."""
         key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
         if key == "good" and self.one_figure:
             return "attention"
@@ -209,7 +209,8 @@ def exit_ajar(air, rests, judged):
     shut = np.array([one.shut for one in air.cases])
     asked = np.flatnonzero(np.isfinite(ajar_hz) & shut)
     left = left_with_exits_open(air.tower, air.doors, [air.cases[place] for place in asked], ajar_hz[asked]) if asked.size else None
-    return ExitAjar(air.doors.columns[door].text, limit - room, limit, air.cases[case].name, speed, failure, left, window=air.doors.columns[door].window)
+    column = air.doors.columns[door]
+    return ExitAjar(column.text, limit - room, limit, air.cases[case].name, speed, failure, left, window=column.window)
 
 
 def left_with_exits_open(tower, doors, cases, speed_hz, leak_factor=1.0):

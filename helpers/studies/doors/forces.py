@@ -210,7 +210,8 @@ class DoorForces:
         window, key = one.window, f"relatch {one.window.door}"
         dp, surely = apart((one.dp_pa, window.relatch_pa[0]), "pressure", "most")
         best = limit_text(window.relatch_pa[1], "pressure", "most")
-        figure = f"{dp}, max. {surely}, {one.case}; by its closer, which surely shuts it against that, {best} at the best; {share_said(window, one.dp_pa)}"
+        told = f"{best} at the best; {share_said(window, one.dp_pa)}"
+        figure = f"{dp}, max. {surely}, {one.case}; by its closer, which surely shuts it against that, {told}"
         source = window.most_source
         if window.one_share is not None and one.by_pressure == "good":
             what = f"{begun(_named(window))} shuts again by one figure of its closer, which no range measured at this door bears out"

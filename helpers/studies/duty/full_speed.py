@@ -246,8 +246,8 @@ class FullSpeed:
         if near is not None and near.state != "good":
             closes = self.box_closing_hz if (boxed := near is not self.exits) else self.closes_hz
             most = "" if closes >= self.full_hz else f"{self.closing_cure(closes)}; "
-            what = f"At {self._how} a final exit {near.manner}{f' {self.box_said}' * boxed}"
-            yield Finding(near.state, what, near.text(), f"{_TABLES}; " * boxed + _AJAR, NETWORK, f"{most}{near.needs()}", key=EXIT_AT_FULL_SPEED)
+            what, why = f"At {self._how} a final exit {near.manner}{f' {self.box_said}' * boxed}", f"{_TABLES}; " * boxed + _AJAR
+            yield Finding(near.state, what, near.text(), why, NETWORK, f"{most}{near.needs()}", key=EXIT_AT_FULL_SPEED)
         if self.stuck_hz is not None and not (np.isnan(self.safe_hz) or self.stuck_hz >= min(self.full_hz, self.safe_hz)):
             cap = "" if not self.free_hz or self.kept_hz > self.free_hz + SHOWN_HZ / 2 else f"{self._capped(self.free_hz)}; "
             several = "" if (tried := self.several()) is None else f"{tried.text()}; "
