@@ -1,4 +1,5 @@
-"""The record's table of one stair door open on each storey in turn: a fire may be on any floor, the design counts doors on some."""
+"""The record's table of one stair door open on each storey in turn: a fire may be on any floor, the design counts doors on some. And the
+final exit open alone, every stair door shut, as the first to leave opens it, where the design leaves that door out."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -6,12 +7,12 @@ from functools import cached_property
 import numpy as np
 
 from helpers.record.sections.storeys import room_rule_said
-from helpers.studies.cases import has_to_hold
+from helpers.studies.cases import exits_beyond, has_to_hold
 from helpers.studies.readings.rules import RuleResult, compare_rules
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import word_of, worst_of
 
-KEY = "one door open"
+KEY, EXIT_ALONE = "one door open", "final exit open alone"
 COLUMNS = "Stair door open", "Case of the design", "Worst shut door", "In", "The loop then"
 
 
@@ -78,3 +79,29 @@ def one_open(design) -> OneOpen | None:
         return None
     (found,) = compare_rules(design.tower, design.standing.window, cases, rules=(site.control.rule,)).results
     return OneOpen(levels, replace(found, required=tuple(has_to_hold(site, case) for case in cases)))
+
+
+def exit_alone(design) -> tuple[Finding, ...]:
+    """The `Finding` of a `Design`'s final exits open with every stair door shut, in a tuple, where the design leaves them out and a door is
+    out then; () else. Weathers and warmths of the stair as with doors shut; the rule and set point of the file."""
+    beyond = exits_beyond(design.site, design.own.cases)
+    exits = tuple(dict.fromkeys(level for case in beyond for level in case.open_exits))
+    if not exits:
+        return ()
+    said = f"final exit {', '.join(map(str, exits))} open alone"
+    cases = [replace(case, name=case.name.replace("doors shut", said), open_exits=exits) for case in design.shut_cases]
+    (found,) = compare_rules(design.tower, design.standing.window, cases, rules=(design.site.control.rule,)).results
+    found = replace(found, required=(False,) * len(cases))
+    bad = [place for place, case in enumerate(cases) if found.out_in(case)]
+    if not bad:
+        return ()
+    place = min(bad, key=lambda one: (found.status(one) != "wrong", found.margin_pa[one]))
+    state, out = found.status(place), found.out_in(cases[place])
+    would = f" (NOT REQUIRED: would {word_of('wrong')})" * (state == "attention")
+    figure = f"{out[0].text()} ({cases[place].name}); {len(out)} out; the loop then: {found.state[place]}"
+    why = "the first to leave by it opens it, whatever stair doors do"
+    remedy = (
+        "whether the exit counts as open, the authority decides (enquiry list); what shuts it: its closer, a lobby before it; no fan tried"
+    )
+    return (Finding(state, f"With the final exit open alone, every stair door shut, a shut door is out{would}", figure, why, NETWORK, remedy,
+                    key=EXIT_ALONE),)  # fmt: skip

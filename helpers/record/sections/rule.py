@@ -9,7 +9,7 @@ from helpers.model.air.tower import Tower, ideal_fan
 from helpers.model.site.supply import IN_SHARES
 from helpers.record import plot_builders
 from helpers.record.sections.building import required_besides
-from helpers.record.sections.one_open import one_open
+from helpers.record.sections.one_open import exit_alone, one_open
 from helpers.record.sections.storeys import doors_table, opened, span_text
 from helpers.record.standing import YEAR_BARS
 from helpers.studies.cases import same_but_stair_air
@@ -58,6 +58,7 @@ def rule_section(design):
     if opened_one is not None:
         findings += tuple(opened_one.findings({case.weather: one.key for case in design.shut_cases for one in findings
                                                if one.key == f"doors out {case.whatever_air}"}))  # fmt: skip
+    findings += exit_alone(design)
     if any(storey.stair_door and storey.stair_door_count for storey in design.site.storeys):
         cooling = design.cooling
         verdict, tables, pictures = (

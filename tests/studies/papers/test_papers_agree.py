@@ -5,6 +5,7 @@ import re
 import numpy as np
 import pytest
 
+from helpers.record.papers.beyond import stated
 from helpers.record.papers.beyond.stated import OUTSIDE, exit_said, outside_said
 from helpers.record.papers.played import PLAYED
 from helpers.record.sections.one_open import one_open
@@ -101,6 +102,19 @@ def test_a_case_beside_the_design_that_fails_stands_behind_the_count_of_what_fai
     assert bool(outside_said(design)) == low
     count = next(line for line in paper_of(folder_of(name), "rational_analysis").parts[0].lines if line.startswith("Conclusion"))
     assert (OUTSIDE in count) == low
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_the_exit_open_alone_is_a_finding_and_stands_beside_the_worst_with_doors_open_besides(folder_of, design_named, name):
+    design = design_named(name)
+    report = paper_of(folder_of(name), "rational_analysis")
+    found = [row for row in tables_of(report)["findings"].rows if "final exit open alone" in row[0].lower()]
+    told = stated.exit_alone_said(design)
+    assert [row[1] for row in found] == [told] * bool(told)
+    lows = [(door.by_pa, case) for case in exits_beyond(design.site, design.own.cases) for door in design.own.out_in(case)
+            if door.too == "low"]  # fmt: skip
+    if told and lows and max(lows, key=lambda one: one[0])[1].open_doors:
+        assert all(told in line for line in report.parts[0].lines if line.startswith("Not in the design"))
 
 
 @pytest.mark.parametrize("name", STAIRS)

@@ -8,6 +8,7 @@ import numpy as np
 from helpers.model.files import texts
 from helpers.model.site.criteria import criteria_of
 from helpers.record.papers.paper import Part
+from helpers.record.sections.one_open import EXIT_ALONE
 from helpers.record.standing import CHOSEN, FAN, SET_POINT, STANDARD
 from helpers.studies.cases import exits_beyond
 from helpers.studies.report import Table, fine, listed
@@ -43,7 +44,14 @@ def final_exit_open(design):
         return f"{head} Tried all the same: every shut door has its minimum."
     _, case, door = max(low, key=lambda one: one[0])
     count = len(design.own.out_in(case))
-    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out: {FAILS_OUTSIDE}."
+    alone = f" With the exit open alone: {told}." if case.open_doors and (told := exit_alone_said(design)) else ""
+    return f"{head} Then {door.text()} ({case.name}); {count} door{'s' * (count > 1)} out: {FAILS_OUTSIDE}.{alone}"
+
+
+def exit_alone_said(design):
+    """The worst shut door with the final exit open alone, every stair door shut, as the record found it, in words; "" where none is out."""
+    found = (one for top in design.section("rule").findings for one in (top, *top.effects) if one.key == EXIT_ALONE)
+    return next((one.figure for one in found), "")
 
 
 def outside_said(design):
