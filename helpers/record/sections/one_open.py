@@ -100,8 +100,6 @@ def exit_alone(design) -> tuple[Finding, ...]:
     would = f" (NOT REQUIRED: would {word_of('wrong')})" * (state == "attention")
     figure = f"{out[0].text()} ({cases[place].name}); {len(out)} out; the loop then: {found.state[place]}"
     why = "the first to leave by it opens it, whatever stair doors do"
-    remedy = (
-        "whether the exit counts as open, the authority decides (enquiry list); what shuts it: its closer, a lobby before it; no fan tried"
-    )
-    return (Finding(state, f"With the final exit open alone, every stair door shut, a shut door is out{would}", figure, why, NETWORK, remedy,
-                    key=EXIT_ALONE),)  # fmt: skip
+    remedy = "whether the exit counts as open, the authority decides (enquiry list); its closer, a lobby before it; no fan was tried"
+    what = f"With the final exit open alone, every stair door shut, a shut door is out{would}"
+    return (Finding(state, what, figure, why, NETWORK, remedy, key=EXIT_ALONE),)
