@@ -10,13 +10,13 @@ from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
 from helpers.record.papers.beyond.annex import annex_number
 from helpers.record.papers.beyond.answered import answers_listed
+from helpers.record.papers.beyond.to_sign import checks_listed
 from helpers.record.sections.signed import site_hash
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
 ISSUE = "Issue of this paper"
 ISSUE_FIELDS = ("Drawing number", "Revision", "Date of issue", "Prepared: name, firm", "Checked: name, firm", "Accepted: name, firm")
-CHECK_FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
 _TO_CHECK = (
     " paper to check and not an approval. The local code, the approved design, the authority having jurisdiction and a licensed "
     "(UK: competent) engineer decide; all cautions stand on its first page."
@@ -54,7 +54,7 @@ LEGEND = (
 ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
 CALLED, FINDINGS = "call", "findings"  # keys of tables: names and telephones; what the record found
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
-SIGNED_TOO, _CHECKED = ("schedules", "tuning", ANALYSIS), f"({word_of('attention')}: "  # papers signed without the legend; a mark in a step
+SIGNED_TOO = "schedules", "tuning", ANALYSIS  # papers signed without the legend
 _MARKDOWN_SIGNS = re.compile(r"([\\`*_\[\]<>|#~])")
 
 
@@ -366,12 +366,7 @@ def issued(paper):
 
 def _checks(paper):
     """To sign: every line and step that is CHECK, with the legend or of SIGNED_TOO; of an analysis its findings."""
-    rows = [(part.title, str(row[0]), "", "") for part in paper.parts for table in part.tables
-            if paper.key != ANALYSIS or table.key == FINDINGS
-            for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state == "attention"]  # fmt: skip
-    rows += [(part.title, f"step {at}", "", "") for part in paper.parts for at, one in enumerate(part.steps, 1) if _CHECKED in one]
-    signed = paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts)
-    cells = (cell for part in paper.parts for table in part.tables for row in table.rows for cell in row)
-    yield from answers_listed((*(text for part in paper.parts for text in (*part.lines, *part.steps)), *cells)) if signed else ()
-    if rows and signed:
-        yield Table("checks", f"Lines that are {word_of('attention')}", CHECK_FIELDS, tuple(dict.fromkeys(rows)))
+    if paper.key in SIGNED_TOO or any(LEGEND in part.lines for part in paper.parts):
+        cells = (cell for part in paper.parts for table in part.tables for row in table.rows for cell in row)
+        yield from answers_listed((*(text for part in paper.parts for text in (*part.lines, *part.steps)), *cells))
+        yield from checks_listed(paper.parts, FINDINGS if paper.key == ANALYSIS else "")

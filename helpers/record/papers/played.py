@@ -46,6 +46,7 @@ WHY_NOT = {
 }  # fmt: skip
 
 
+ALONE = "Played with the alarm on the difference of two readings alone: one on a reading's own limits may fall back sooner."
 PLAYED = "A reading that tells wrongly, until its alarm falls back: played with the loop"
 MISLED, START = "differ", "test"  # keys of states
 NOT_PLAYED_YET = f"{word_of('open')}: not played, no loop is laid down: see the self-test in the sequence of operations"
@@ -378,12 +379,17 @@ def misled_table(quoted):
     """The `Table` of them as the sequence has it, in a tuple; none where nothing was played."""
     plays = _plays(quoted)
     rows = tuple((play.tried, play.happened) for play in plays)
-    return (Table("misled", PLAYED, ("What was tried", "What happened"), rows, tuple(play.state for play in plays)),) * bool(plays)
+    return (Table("misled", PLAYED, ("What was tried", "What happened"), rows, tuple(play.state for play in plays), ALONE),) * bool(plays)
+
+
+def worst_play(quoted):
+    """The `Play` of a wrong reading that leaves a shut door out the longest; None where nothing was played."""
+    return max(_plays(quoted), key=lambda play: play.out_s, default=None)
 
 
 def worst_said(quoted):
     """How long a shut door is out at the worst until the fan has fallen back, with its word, in a sentence; "" where none is."""
-    worst = max(_plays(quoted), key=lambda play: play.out_s, default=None)
+    worst = worst_play(quoted)
     if worst is None or not worst.out_s:
         return ""
     return (

@@ -284,7 +284,7 @@ class Quoted:
         if label in stated.STRATEGY:
             return stated.strategy_stated(self.site, label)
         if (key, label) == BEYOND:
-            told = stated.final_exit_open(self.design)
+            told = self.exit_left_out
             without = IN_DESIGN if stated.has_exit(self.design.site) else NO_EXIT
             open_ = stated.exit_undecided(self.design, self.has_answer(label))
             state = "open" if open_ else "attention" if told else ""

@@ -18,6 +18,7 @@ from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_an
 from helpers.record.papers.beyond.marks import edge_said, marked_finding, marked_table
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
+from helpers.record.papers.beyond.stuck_reading import stuck_reading
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
 from helpers.record.papers.played import misled_table, start_said, worst_said
@@ -169,7 +170,8 @@ class Teller:
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
         refused = isinstance(self.quoted, RefusedQuoted)
-        outside = "" if refused else outside_said(self.design)
+        played = () if refused else stuck_reading(self.quoted)
+        outside = "" if refused else outside_said(self.design) + "".join(f", and 1 {word_of(one.severity)} as played" for one in played)
         said = [told.format(f"{record.state_line}{outside}", undecided), *filter(None, ["" if refused else worst_said(self.quoted)])]
         later = [*filter(None, [self._exit_said()]), *record.summary]
         if not record.fails:
@@ -227,7 +229,9 @@ class Teller:
 
     def _findings(self, told):
         if told.get("findings"):
-            found = self.design.record().findings
+            found = list(self.design.record().findings)
+            played = () if isinstance(self.quoted, RefusedQuoted) else stuck_reading(self.quoted)
+            found[(place := sum(one.severity == "wrong" for one in found)) : place] = played  # it is no protection at all meanwhile
             rows = tuple((self._found(one), one.figure or NOTHING, one.remedy or NOTHING) for one in found)
             yield Table(
                 FINDINGS,

@@ -7,11 +7,12 @@ import pytest
 
 from helpers.record.papers.beyond import stated
 from helpers.record.papers.beyond.stated import OUTSIDE, exit_said, outside_said
+from helpers.record.papers.beyond.stuck_reading import WHAT
 from helpers.record.papers.played import PLAYED
 from helpers.record.sections.one_open import one_open
 from helpers.studies.cases import exits_beyond
 from helpers.studies.doors.columns import DoorColumns
-from helpers.studies.status import SPARE_PA, worst_of
+from helpers.studies.status import SPARE_PA, word_of, worst_of
 from helpers.studies.tuning.times_said import SHORT_BORNE_S, misled_state
 
 STAIRS = "Larkfield House", "Tannery Row", "all laid down"
@@ -40,6 +41,26 @@ def test_a_wrong_reading_is_told_in_the_analysis_as_the_sequence_has_it_played_a
     assert ("a shut door is out for" in summary) == bool(out)
     assert not out or max(out, key=lambda one: int(one.split()[0])) in summary
     assert all(state != "good" for row, state in rows.items() if "a shut door is out for" in row[1])
+
+
+@pytest.mark.parametrize("name", STAIRS)
+def test_a_wrong_reading_that_puts_a_door_out_is_the_first_finding_after_what_fails_and_is_to_be_signed(folder_of, name):
+    report = paper_of(folder_of(name), "rational_analysis")
+    tables = tables_of(report)
+    found, signed = tables["findings"], tables["checks"]
+    out = any("a shut door is out for" in row[1] for row in tables["misled"].rows) if "misled" in tables else False
+    places = [place for place, row in enumerate(found.rows) if row[0] == WHAT]
+    assert places == [found.states.count("wrong")] * out
+    for place in places:
+        assert found.states[place] in ("open", "attention")
+        assert "shorter wait" in found.rows[place][2]
+        assert "median of three" in found.rows[place][2] or "not tried" in found.rows[place][2]
+    listed = {row[0] for row, state in zip(found.rows, found.states, strict=True) if state in ("attention", "open")}
+    assert {row[1] for row in signed.rows if row[0] == "Findings"} == listed
+    others = [
+        state for key, table in tables.items() if key not in ("findings", "checks", "blanks", "answers quoted") for state in table.states
+    ]
+    assert all(f"{others.count(state)} {word_of(state)}" in signed.note for state in ("attention", "open"))
 
 
 def test_seconds_of_a_wrong_reading_are_never_a_pass_and_past_those_borne_at_a_door_nobody_has_stated_them():
