@@ -118,8 +118,10 @@ def test_without_a_latch_the_same_door_is_pushed_open(larkfield):
 def test_a_closer_stated_to_give_back_all_and_strong_enough_shuts_the_door(larkfield):
     found = changed(larkfield, doors={"street": {"closing_share": 0.95, "closer_force_n": 90.0}})
     (street,) = found.relatching
-    assert street.state == "good"
+    assert (street.by_pressure, street.state) == ("good", "attention")  # one figure, and no range measured at this door
     assert street.window.relatch_pa[0] == street.window.relatch_pa[1]
+    measured = changed(larkfield, doors={"street": {"closing_share": (0.94, 0.95, 0.96), "closer_force_n": 90.0}})
+    assert [one.state for one in measured.relatching] == ["good"]
 
 
 @pytest.mark.parametrize("system", ["Pa", "in. w.c."])

@@ -74,7 +74,7 @@ def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighte
     for force in (50.0, 56.0, 60.0):
         design = design_for(tannery.with_changes(doors={"street": {"closer_force_n": force}}))
         (one,) = design.door_forces.relatching
-        if one.state == "good":
+        if one.by_pressure == "good":
             continue
         remedy = written_out(design.door_forces._relatch_remedy(one))
         closer = (
@@ -84,7 +84,7 @@ def test_a_closer_is_proposed_with_the_margin_it_is_judged_by_and_never_a_lighte
         )
         assert closer >= force
         again = design_for(tannery.with_changes(doors={"street": {"closer_force_n": closer}}))
-        assert [found.state for found in again.door_forces.relatching] == ["good"]
+        assert [found.by_pressure for found in again.door_forces.relatching] == ["good"]
 
 
 def test_where_the_closer_that_would_do_is_too_heavy_no_closer_does_both(larkfield_design):

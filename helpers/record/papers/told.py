@@ -15,7 +15,7 @@ from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_numbers, worst_asked
-from helpers.record.papers.beyond.marks import edge_said, marked_finding, marked_table
+from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
 from helpers.record.papers.beyond.stuck_reading import stuck_reading
@@ -170,8 +170,8 @@ class Teller:
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
         refused = isinstance(self.quoted, RefusedQuoted)
-        played = () if refused else stuck_reading(self.quoted)
-        outside = "" if refused else outside_said(self.design) + "".join(f", and 1 {word_of(one.severity)} as played" for one in played)
+        played = () if refused else (*stuck_reading(self.quoted), *edge_found(self.design))
+        outside = "" if refused else outside_said(self.design) + "".join(f", and 1 {word_of(one.severity)} of this paper" for one in played)
         said = [told.format(f"{record.state_line}{outside}", undecided), *filter(None, ["" if refused else worst_said(self.quoted)])]
         later = [*filter(None, [self._exit_said()]), *record.summary]
         if not record.fails:
@@ -230,7 +230,7 @@ class Teller:
     def _findings(self, told):
         if told.get("findings"):
             found = list(self.design.record().findings)
-            played = () if isinstance(self.quoted, RefusedQuoted) else stuck_reading(self.quoted)
+            played = () if isinstance(self.quoted, RefusedQuoted) else (*stuck_reading(self.quoted), *edge_found(self.design))
             found[(place := sum(one.severity == "wrong" for one in found)) : place] = played  # it is no protection at all meanwhile
             rows = tuple((self._found(one), one.figure or NOTHING, one.remedy or NOTHING) for one in found)
             yield Table(

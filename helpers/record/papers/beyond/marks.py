@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from helpers.studies.cases import same_but_stair_air
-from helpers.studies.report import fine, inside_text
+from helpers.studies.report import Finding, fine, inside_text
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import inside, word_of
 from helpers.units.said import with_unit
@@ -46,24 +46,28 @@ def marked_finding(found, design):
 
 def edge_said(design):
     """That the set point lies closer to an end of those that work than a transmitter may be off, and what is wrong beyond that end, in a
-    sentence; "" where it does not, or nothing was tried. Limits: set points as they were tried, and the first of them beyond that end."""
+    sentence; "" where it does not, or nothing was tried."""
+    return "".join(f"{word_of(one.severity)}: {one.what}: {one.figure}. {one.remedy}." for one in edge_found(design))
+
+
+def edge_found(design):
+    """The same as a `Finding` in a tuple. Limits: set points as they were tried, and the first of them beyond that end."""
     tried = next((one for one in design.set_points if one.rule == design.site.control.rule), None)
     run = None if tried is None else design.standing.offered(tried, design.inner_cases)
     if run is None:
-        return ""
+        return ()
     stated, off = design.site.control.set_point_pa, accuracy_pa(design.built.transmitters)
     rooms = {"upper": run[1] - stated, "lower": stated - run[0]}
     near = min(rooms, key=rooms.get)
     if not -1e-6 <= rooms[near] < off:
-        return ""
+        return ()
     points = np.asarray(tried.set_points_pa)
     beyond = np.flatnonzero(points > run[1] + 1e-6)[:1] if near == "upper" else np.flatnonzero(points < run[0] - 1e-6)[-1:]
     beyond_said = _wrong_at(design, tried, beyond)
-    return (
-        f"{word_of('attention')}: the set point, {with_unit(stated, 'pressure')}, lies less than a transmitter may be off, ±{fine(off)}, "
-        f"from the {near} end of those that work, {inside_text(*run)}. Beyond that end {beyond_said}. "
-        "A set point further inside, where there is room for it, or better transmitters; and a calibrated gauge on the test day."
-    )
+    what = f"The set point lies less than a transmitter may be off from the {near} end of those that work"
+    figure = f"{with_unit(stated, 'pressure')}, off by ±{fine(off)}, {inside_text(*run)} work; beyond that end {beyond_said}"
+    inner = "a set point further inside, where there is room for it, or better transmitters; and a calibrated gauge on the test day"
+    return (Finding("attention", what, figure, "a reading that is off moves every door with it", "", inner),)
 
 
 def _wrong_at(design, tried, beyond):
