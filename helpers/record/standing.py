@@ -38,7 +38,7 @@ SET_POINT, ACTION, FAN, TUNING = "the set point", "the action", "a fan that is e
 PARTS = SET_POINT, ACTION, FAN, RAMP, TUNING
 CHOSEN = "the choice of a fan"  # one that stands and of which it is still open whether it is kept
 MOTOR, SLOWER = "a motor that bears the fan", "a lower lowest speed"  # where nothing else of the fan is missing
-NOT_ENTERED, NOT_LAID_DOWN = "do not enter", "not laid down: "
+NOT_ENTERED, NOT_LAID_DOWN, FOR_INFORMATION = "do not enter", "not laid down: ", "Refused: what follows is for information"
 YEAR_BARS = "but a typical year brings a door out at each of them"
 LESS_POWER = 0.5  # ours: a set point that asks for less than this share of the shaft power is tried before a fan is bought
 

@@ -18,6 +18,8 @@ FIRE_LINE = ("fan", "the fire alarm's line open or shorted")
 LINE_DOES = (
     "it begins no fire alarm, and ends none that stands: that is kept, without power too, until the line is healthy and the input quiet"
 )
+STOPS = ("fan", "how the fan stops")
+STUCK = ("failure", "a reset is stuck")
 RESETS, KEPT = ("failure", "a reset"), ("failure", "what is kept without power")
 OWN_START, APART = ("failure", "after the controller's own start"), ("failure", "two gas readings too far apart")
 KEPT_OF = {
@@ -41,6 +43,11 @@ def signals_to_the_drive(design):
     why = "our own choice; a cable that burns in the fire would else start the fan in it"
     yield Setting(*FIRE_LINE, agreed(site, "fire alarm", LINE_DOES), why)
     yield from signal_lines(fan.highest_speed_hz, fan.lowest_speed_hz, agreed(site, "drive signals").partition(";")[0])
+    cut = "a trip, mains or the isolator" + ", or the run permit that is gone," * (site.kind == "duct")
+    until = (
+        f"whatever takes the run command away, the fire alarm too, by the ramp down; {cut} takes the power away, and the impeller runs out"
+    )
+    yield Setting(*STOPS, agreed(site, "drive signals", until), "our own choice; an impeller that runs out may take longer than the ramp")
 
 
 def proof_lines(design):
@@ -58,7 +65,9 @@ def start_lines(design):
     """The `Setting`s of resets, of what is kept without power, and of the controller's own start."""
     held = f"acts once, as it is given; held or stuck it acts no more, and for longer than {RESET_HELD_S:g} s it is told as trouble"
     why = "our own choice; a contact that sticks closed would else take away what latches after it"
-    yield Setting(*RESETS, f"{held}; one that is given too soon is not kept", why)
+    given = "one that is given too soon is not kept, and one that is given at the controller's own start counts as given before"
+    yield Setting(*RESETS, f"{held}; {given}", why)
+    yield Setting(*STUCK, f"given for longer than {RESET_HELD_S:g} s on end", "our own choice, as for a reset")
     why = "our own choice; a dip of the mains would else silence what nobody has looked at"
     yield Setting(*KEPT, agreed(design.site, "own start", KEPT_OF[design.gas]), why)
     if design.gas:
@@ -75,8 +84,8 @@ def apart_lines(design):
     if not design.gas or len(design.site.transmitters) == 1:
         return
     does = (
-        "counts as a reading lost, latched by the names of the two: the fan goes to its fallback, and both zones are cleared of people "
-        "until each has been measured with an instrument of its own"
+        "counts as a reading lost, latched for each of the two by its name: the fan goes to its fallback, and both zones are cleared "
+        "of people until each has been measured with an instrument of its own"
     )
     why = "our own choice; which of the two is wrong nobody knows, and the lower one may be a gas alarm that does not come"
     yield Setting(*APART, does, why)

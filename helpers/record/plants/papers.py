@@ -25,10 +25,11 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
-from helpers.record.plants.contacts import APART, FIRE_LINE, PROOF_WAITS
+from helpers.record.plants.contacts import APART, FIRE_LINE, PROOF_WAITS, STOPS
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.record.settings.drive_signals import BACK, COMMAND
-from helpers.record.settings.loop_form import FORM
+from helpers.record.settings.loop_form import FORM, GOES_ON
+from helpers.record.standing import FOR_INFORMATION
 from helpers.studies.report import Setting, Table, listed
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of
@@ -65,7 +66,9 @@ NO_DETECTOR = (
 HOLDS = ((NOT_RUN, "high limit open"), (NO_DETECTOR, "duct smoke open"), (NOBODY_PARKS, "nobody parks"))
 ASKED = {"limit": HIGH_LIMIT, "dead": DEAD, "gas": SUPPLY, "smoke": DUCT_SMOKE}  # what holds something up as long as it is open
 LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
-BY_HAND = "of a gas alarm by a person who has measured from outside, every reading below its limit and none latched as lost"
+BY_HAND = (
+    "of a gas alarm by a person who has measured from outside, every reading below its limit and none latched as lost or too far apart"
+)
 RESTART = ("fan", "restart after the mains come back")
 STICKS = ("failure", "a reading that sticks at its low end")
 WAITS, ENDS = ("failure", "an alarm on a contact waits"), ("failure", "an alarm ends")
@@ -204,7 +207,7 @@ def _state(quoted, one):
     told = quoted.filled({name: one[name] for name in ("title", "begins", "fan", "speed")})
     tables = [quoted.table(*play.split("/", 1)) for play in one.get("plays", ())]
     refused = _refused(quoted, one)
-    head = (f"{refused}. Refused: what follows is for information, do not enter it.",) if refused else ()
+    head = (f"{refused}. {FOR_INFORMATION}, do not enter it.",) if refused else ()
     lines = (*head, f"Begins with: {told['begins']}. Fan: {told['fan']}. Speed: {told['speed']}.")
     return Part(told["title"], lines, quoted.lines_for(one["does"]), tuple(filter(None, tables)))
 
@@ -325,7 +328,7 @@ _INPUT = ("where it reads", "signal type", "display at the low end of the signal
           "filter time", "lag of the transmitter")  # fmt: skip
 _FAN = ("the fan that all of this holds for", "proof that the fan runs", PROOF_WAITS[1])
 _DRIVE = ("lowest speed", "highest speed", COMMAND[1], BACK[1], "ramp up", "ramp down", RESTART[1],
-          "what the fire alarm does with the fan", FIRE_LINE[1])  # fmt: skip
+          STOPS[1], "what the fire alarm does with the fan", FIRE_LINE[1])  # fmt: skip
 _LIMIT = tuple(name for _, name in (HIGH_LIMIT, DUCT_SMOKE, DUCT_DAMPERS))
 
 
@@ -353,7 +356,7 @@ def schedules(quoted):
 
 
 _TUNED = ("set point", "action", "gain", "or proportional band", "integral time", "or integral rate", "derivative time", "sample time",
-          *FORM)  # fmt: skip
+          *FORM, GOES_ON)  # fmt: skip
 
 
 def tuning(quoted):

@@ -16,7 +16,7 @@ from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.plants.stuck import stuck_said
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
-from helpers.record.settings.loop_form import LoopForm, form_lines, one_percent_off
+from helpers.record.settings.loop_form import LoopForm, filter_line, form_lines, going_on_line, one_percent_off
 from helpers.record.standing import NOT_ENTERED
 from helpers.studies.report import PRACTICE, Board, BoardLine, Setting, listed, range_text, time_text
 from helpers.studies.signals.plates import plate_ends, span_text
@@ -118,6 +118,7 @@ def _inputs(design):
             yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range")
         yield Setting(tap.name, "where it reads", design.where(number), "the zone whose air it reads" if gas else SIDES)
         yield Setting(tap.name, "filter time", with_unit(tap.filter_s, "time"), "long enough for what is restless, short beside the loop")
+        yield filter_line(tap.name, tap.filter_s, design.site.control.sample_s)
         if signals.live_zero(tap.signal):
             ends = [low + (high - low) * percent / 100 for percent in (signals.FAILED_LOW_PERCENT, signals.FAILED_HIGH_PERCENT)]
             why = "NAMUR NE 43 (from memory, not verified) for 4-20 mA, by share for others; prove with the wire off"
@@ -177,6 +178,7 @@ def _loop(design):
     yield Setting("loop", "derivative time", "none", "a restless reading is nothing to differentiate")
     yield Setting("loop", "sample time", with_unit(control.sample_s, "time", 2), "as the site file has it")
     yield from form_lines(loop_form(design))
+    yield going_on_line(loop_form(design))
 
 
 def loop_form(design):
@@ -226,7 +228,8 @@ def _fan(design):
         yield Setting(*HIGH_LIMIT, agreed(site, "over-pressure"), why)
         why = "a supply fan brings smoke to every room: the site file has no detector"
         yield Setting(*DUCT_SMOKE, agreed(site, "smoke in the duct"), why)
-        why = "the site file has none; one that shuts leaves the duct the fan's whole pressure, and a reading behind it runs the fan up"
+        none = "the site file says nothing of any: the input is there, and bridged where the answer is that there are none"
+        why = f"{none}; one that shuts leaves the duct the fan's whole pressure, and a reading behind it runs the fan up"
         yield Setting(*DUCT_DAMPERS, agreed(site, "dampers in the duct"), why)
     yield from signals_to_the_drive(design)
     yield from proof_lines(design)
@@ -271,6 +274,9 @@ def _failing(design):
         )
     yield from apart_lines(design)
     yield Setting("failure", "alarm on fan speed", *_at_an_end(design))
+    yield Setting(
+        "failure", "wait at an end of the range", f"{time_text(END_STOP_S)} on end", "our own choice; at an end nothing is left to give"
+    )
 
 
 def _at_an_end(design):
@@ -283,7 +289,7 @@ def _at_an_end(design):
     rung = [end for end in ends if not rests[end]]
     left = [f"at its {end} it may rest: {listed(cases)}" for end, cases in rests.items() if cases]
     why = "; ".join(("the loop has nothing left to give", *left))
-    return f"at its {' or '.join(rung)} for {time_text(END_STOP_S)} on end", why
+    return f"the loop's output at its {' or '.join(rung)} for {time_text(END_STOP_S)} on end", why
 
 
 def _gas_alarm(design, waits):

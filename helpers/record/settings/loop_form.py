@@ -8,6 +8,7 @@ All in per cent: error of the span, output of full speed. It is what `model.loop
 and holds the two against each other. Limits: no derivative part, no dead band, as no site file has any.
 """
 
+import math
 from typing import NamedTuple
 
 from helpers.studies.report import Setting, time_text
@@ -16,6 +17,7 @@ from helpers.units.said import with_unit
 LOOP = "loop"
 ERROR, OUTPUT, GROWS = "error", "output", "integral part, each sample"
 ENDS, BEGINS, PROOF = "integral at the ends of the output", "integral part at a start", "one sample, worked out"
+FILTER, GOES_ON = "filter, each sample", "output to go on from"  # of a transmitter; of a plant's loop back from MANUAL
 TAKEN_BACK = "growth past an end"  # of a stair, whose line of the ends says in one word whether it stops there
 FORM = (ERROR, OUTPUT, GROWS, ENDS, BEGINS, PROOF)  # names of the lines, in the order in which a sample is worked out
 JUMPS = (
@@ -55,6 +57,21 @@ class LoopForm(NamedTuple):
 def one_percent_off(set_point, span, action):
     """The reading whose error is one per cent of the span, in their unit: the one that asks for more speed."""
     return set_point + (1 if action == "direct" else -1) * span / 100
+
+
+def filter_line(group, filter_s, sample_s):
+    """The `Setting` of how far a first-order filter goes in one sample, 1 - exp(-sample / time constant); filter_s, sample_s [s]."""
+    share = -math.expm1(-sample_s / filter_s) if filter_s > 0 else 1.0
+    value = f"1 - exp(-{sample_s:g} s / {filter_s:g} s) = {share:.3f}" if filter_s > 0 else "the whole way: it has no filter"
+    return Setting(group, FILTER, value, "exact for a reading that stands still between samples; sample / (time constant + sample) is less")
+
+
+def going_on_line(form: LoopForm):
+    """The `Setting` of the output that a plant's loop goes on from where the fan may turn already."""
+    least, _ = form.ends_percent
+    on = f"the speed that the fan has then, as its point tells, in % of {form.full_hz:g} Hz, never below {least:.3g} %"
+    alone = "of a speed without a number the loop's own last output, after the controller's own start the lowest one"
+    return Setting(LOOP, GOES_ON, f"{on}; {alone}", "our own choice; a fan at rest so begins at its lowest speed")
 
 
 def form_lines(form: LoopForm, ends=ENDS, stops="", at_start="after a standstill"):

@@ -50,7 +50,9 @@ def test_readings_too_far_apart_are_one_thing_in_every_paper_of_a_garage():
     rule = PlantQuoted(design_of(GARAGE)).setting("failure", "two gas readings too far apart").value
     assert rule.startswith("counts as a reading lost")
     assert rows_of(made["alarms"])["difference of any two readings"][4] == rule
-    assert rule in rows_of(made["points"])["readings too far apart"][1]
+    latches = [row for name, row in rows_of(made["points"]).items() if name.endswith("too far from another")]
+    assert len(latches) == len(design_of(GARAGE).site.transmitters)
+    assert all(rule in row[1] for row in latches)
     assert rows_of(made["alarms"])["difference of any two readings"][6].startswith("by the reset of a lost reading")
     assert any("two are too far apart" in row[1] and row[2] == "A reading lost" for row in made["sequence"].parts[0].tables[1].rows)
     lost = state(made, "A reading lost")
@@ -62,7 +64,7 @@ def test_readings_too_far_apart_are_one_thing_in_every_paper_of_a_garage():
     assert all("until the alarm on the difference makes it a lost one" in row for row in stuck)  # at least in a case that asks
     assert not any("begins no fallback" in repr(paper) for paper in made.values())
     for name in (DUCT, LAB):
-        assert "readings too far apart" not in rows_of(papers(name)["points"])
+        assert not any("too far" in point for point in rows_of(papers(name)["points"]))
 
 
 def test_a_duct_is_held_off_after_mains_isolator_and_trip_until_its_own_reset_and_no_longer_once_that_is_answered():
@@ -190,3 +192,51 @@ def test_a_garages_fan_that_cannot_run_is_sent_out_as_the_owners_page_calls_at_o
     assert all(cause in sent[1] for cause in ("drive tripped", "isolator open", "mains lost", "no proof of run"))
     signals = [row for part in made["owner"].parts for table in part.tables for row in table.rows if row[0].startswith("drive tripped")]
     assert ["call at once" in row[2] for row in signals] == [True]
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_reset_that_sticks_is_an_alarm_of_every_reset(name):
+    made = papers(name)
+    resets = [point for point in rows_of(made["points"]) if point.startswith("reset ")]
+    stuck = PlantQuoted(design_of(name)).setting("failure", "a reset is stuck").value
+    assert {rows_of(made["alarms"])[point][1] for point in resets} == {stuck}
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_doubted_reading_is_left_out_by_a_point_where_there_is_a_fallback_and_by_manual_where_there_is_none(name):
+    made, quoted = papers(name), PlantQuoted(design_of(name))
+    falls = quoted.has({"only": "a way of falling back"})
+    by_hand = [point for point in rows_of(made["points"]) if point.endswith("left out by hand")]
+    assert len(by_hand) == falls * len(design_of(name).site.transmitters)
+    lost = " ".join(state(made, "A reading lost").steps)
+    assert ("leaves it out by hand" in lost) == falls
+    assert ("takes the loop out by MANUAL" in lost) == (not falls)
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_the_share_of_a_filter_in_one_sample_is_that_of_the_model(name):
+    site, quoted = design_of(name).site, PlantQuoted(design_of(name))
+    for tap in site.transmitters:
+        share = float(quoted.setting(tap.name, "filter, each sample").value.rpartition("= ")[2])
+        assert share == pytest.approx(1 - 2.718281828 ** (-site.control.sample_s / tap.filter_s), abs=6e-4)
+    assert str(share) in " ".join(state(papers(name), "Run, the loop holds its reading").steps)
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_back_from_manual_and_how_a_fan_stops_are_one_rule_in_state_schedule_and_tuning(name):
+    made, quoted = papers(name), PlantQuoted(design_of(name))
+    on = quoted.setting("loop", "output to go on from").value
+    assert on in " ".join(state(made, "MANUAL at the drive").steps)
+    assert on in {row[1] for row in made["tuning"].parts[0].tables[0].rows}
+    stops = until(quoted.setting("fan", "how the fan stops").value)
+    assert ("run permit" in stops) == (name == DUCT)
+    assert any(stops in line for line in made["sequence"].parts[0].lines)
+    assert "not live here" in " ".join(state(made, "MANUAL at the drive").steps)
+
+
+def test_nobody_signs_for_a_line_of_a_state_that_is_refused():
+    made = papers(GARAGE)
+    (table,) = (table for part in made["sequence"].parts for table in part.tables if table.key == "checks")
+    under = {row[0] for row in table.rows}
+    assert "Run, the loop holds its reading" in under
+    assert "Stopped for low demand" not in under

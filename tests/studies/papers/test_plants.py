@@ -180,7 +180,11 @@ def test_a_gas_alarm_is_live_with_the_fan_in_every_state_and_orders_it_to_its_hi
         assert row[5] == "alarm"
         assert state == "open"  # its wait and who resets it are to be agreed
     waits = {row[0]: row[3] for row in alarms.rows}
-    assert waits["difference of any two readings"] == waits["fan speed"] == "while the loop gives the speed"
+    assert (
+        waits["difference of any two readings"]
+        == waits["fan speed"]
+        == "while the loop gives the speed, in AUTO; its wait begins anew with that"
+    )
     assert "it starts nothing" not in words(made["sequence"])
     assert "it starts nothing" in words(papers(LAB)["sequence"])
     state = next(part for part in made["sequence"].parts if part.title == "Gas alarm")
@@ -349,7 +353,7 @@ def test_what_a_programmer_had_to_guess_is_said():
 @pytest.mark.parametrize(("name", "rings"), [(GARAGE, "at its highest"), (RESET, "at its highest"), (DUCT, "at its lowest or highest")])
 def test_the_alarm_on_an_end_of_the_speed_leaves_out_an_end_at_which_the_loop_rests(name, rings):
     bench, (row,) = design_of(name).bench, [row for row in papers(name)["alarms"].parts[0].tables[0].rows if row[0] == "fan speed"]
-    assert row[1] == f"{rings} for 10 min on end"
+    assert row[1] == f"the loop's output {rings} for 10 min on end"
     assert ("at lowest speed" in bench.held.state) == (name == GARAGE)
     assert ("night and nobody asks" in row[-1]) == (name == GARAGE)
 

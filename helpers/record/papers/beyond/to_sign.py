@@ -1,5 +1,6 @@
 """The list at the end of a paper of what is CHECK, to be looked at and signed for; of an analysis its findings, with the rest counted."""
 
+from helpers.record.standing import FOR_INFORMATION
 from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
@@ -9,11 +10,12 @@ _APART = "blanks", "answers quoted"  # tables with a list of their own
 
 
 def checks_listed(parts, only=""):
-    """`Table` of the lines and steps of a paper's parts that are CHECK, in a tuple; () for none.
+    """`Table` of the lines and steps of a paper's parts that are CHECK, in a tuple; () for none. Of a part that is refused, none.
 
     only: key of the table that alone is listed ("": all of them): its rows that are NOT YET then too, and a note with how many rows of the
     other tables are either, repeats included.
     """
+    parts = [part for part in parts if not any(FOR_INFORMATION in line for line in part.lines)]  # nobody signs for what is not entered
     asked = ("attention", "open") if only else ("attention",)
     every = [(part.title, table.key, str(row[0]), state) for part in parts for table in part.tables if table.key not in _APART
              for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state in asked]  # fmt: skip
