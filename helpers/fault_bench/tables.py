@@ -1,21 +1,24 @@
 """What notebook 10 shows beside the bench: checks with prices and cautions, which faults look alike, what checks are worth, a card."""
 
 from functools import cache
-from html import escape
 from statistics import mean, median
 
 from helpers.fault_bench.checks import CHECKS, cautions, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
 from helpers.plots.headline import headed
-from helpers.plots.markup import HEAD_LINE, LINE, TABLE, Verdict, folded, html_table, paragraphs_html
+from helpers.plots.markup import Verdict, folded, html_table, paragraphs_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 MOST_NAMED, MOST_ALIKE = 5, 8
 PROVES, RULES_OUT = ("●", "proves"), ("○", "rules out")
 LEGEND = (
-    "● proves: alone or beside another check it can show what no other fault and no sound loop shows. ○ rules out: it can show what a "
-    "sound loop does not show, and of the other faults only some. Blank: nothing that a sound loop does not show as well."
+    "● proves: only this fault shows it, in this check alone or in two laid side by side. ○ rules out: this fault and a few others show "
+    "it, a sound loop does not. A check that is not named tells nothing: a sound loop shows the same."
+)
+HURTS = (
+    "▲ A check with letters can hurt. Read its cautions before it, here or under the checks: who is told, fan in manual and how fast, "
+    "isolate and lock out, and what is NOT RUN."
 )
 SIDE_BY_SIDE = "What can be laid side by side, and what it says"
 
@@ -23,16 +26,25 @@ SIDE_BY_SIDE = "What can be laid side by side, and what it says"
 @cache
 def check_list():
     """Every check, what it is, and its price; the cautions once, as lettered notes under the table."""
-    letters = {caution: chr(ord("A") + place) for place, caution in enumerate(cautions().values())}
+    letters = _letters()
     rows = [
         (check.name, " or ".join(check.places), check.what, f"{check.minutes:g}", ", ".join(map(letters.get, check.cautions)))
         for check in CHECKS
     ]
-    notes = [f"{letter}: {caution}" for caution, letter in letters.items()]
     least, most = min(CHECKS, key=lambda one: one.minutes), max(CHECKS, key=lambda one: one.minutes)
     head = f"{len(CHECKS)} checks, {least.minutes:g} to {most.minutes:g} min each"
     first = _note(head, "read the caution of a check's letter, under the table, before you make it")
-    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=notes, first=first)
+    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=_cautioned(), first=first)
+
+
+def _letters():
+    """{caution: its letter}."""
+    return {caution: chr(ord("A") + place) for place, caution in enumerate(cautions().values())}
+
+
+def _cautioned():
+    """Each caution after its letter."""
+    return [f"{letter}: {caution}" for caution, letter in _letters().items()]
 
 
 def marks_of_faults():
@@ -56,7 +68,9 @@ def look_alikes():
         html, words = _render(("Comparison", "Result", "Minutes", "Faults that give this result"), _sign_rows, fold=SIDE_BY_SIDE)
         marks = marks_of_faults()
         proved = sum(PROVES in of.values() for of in marks.values())
-        first = _note(f"{proved} of {len(marks)} faults have a ● that proves them", "make the check in whose column the suspect has a ●")
+        first = _note(
+            f"{proved} of {len(marks)} faults have a ● that proves them", "read the ▲ cautions of the suspect's ● check, then make it"
+        )
         return headed(first, _matrix_html() + html), f"{first}\n{_matrix_words()}\n{words}"
 
     return Reading(render)
@@ -109,23 +123,19 @@ def _render(columns, rows, notes=(), fold="", shown=0, first=None):
 
 
 def _matrix_html():
-    """The marks as a table; heads stand upright, so that it is no wider than a page."""
-    cell = "padding:2px;text-align:center;border-left:1px solid #eef0f2"
-    upright = "writing-mode:vertical-rl;transform:rotate(180deg);text-align:left;font-weight:normal"
-    heads = "".join(f'<th scope="col" style="{cell};vertical-align:bottom"><span style="{upright}">{escape(check.name)}</span></th>'
-                    for check in CHECKS)  # fmt: skip
-    body = ""
-    for fault, marks in marks_of_faults().items():
-        cells = "".join(f'<td style="{cell}">{_mark_html(marks.get(check))}</td>' for check in CHECKS)
-        name = f'<th scope="row" style="text-align:left;font-weight:normal;padding:2px 8px;white-space:nowrap">{escape(fault.name)}</th>'
-        body += f"{LINE}{name}{cells}</tr>"
-    head = f"<thead>{HEAD_LINE}<td></td>{heads}</tr></thead>"
-    table = f'<table style="border-collapse:collapse;font-size:{TABLE}px;line-height:1.5">{head}<tbody>{body}</tbody></table>'
-    return f'{paragraphs_html([LEGEND])}<div style="overflow-x:auto">{table}</div>'
+    """The marks as a table in words, a line for each fault; what can hurt has the letters of its cautions beside it."""
+    letters = _letters()
 
+    def named(check):
+        hurts = "".join(map(letters.get, check.cautions))
+        return f"{check.name} ▲{hurts}" if hurts else check.name
 
-def _mark_html(mark):
-    return f'<span role="img" aria-label="{mark[1]}" title="{mark[1]}">{mark[0]}</span>' if mark else ""
+    rows = [
+        (fault.name, *("; ".join(named(check) for check in CHECKS if marks.get(check) == mark) for mark in (PROVES, RULES_OUT)))
+        for fault, marks in marks_of_faults().items()
+    ]
+    heads = "Suspect", *(f"{mark} {words}" for mark, words in (PROVES, RULES_OUT))
+    return paragraphs_html([LEGEND, HURTS]) + html_table(heads, rows) + folded("Every caution by its letter", paragraphs_html(_cautioned()))
 
 
 def _matrix_words():

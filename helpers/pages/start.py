@@ -319,5 +319,6 @@ def _known_stair():
         return Inspected("Known stair", str(trouble), False, "get the whole repository, not only the helpers")
     cfm = float(units.to_display(flow, "flow", "in. w.c."))
     off = 100 * (cfm / PUBLISHED_CFM - 1)
-    found = f"{cfm:.0f} cfm by the model, about {PUBLISHED_CFM:.0f} cfm published: {off:+.1f} % ({PUBLISHED_SOURCE})"
+    near = f"{off:+.1f} %, {NEAR_PERCENT:g} % allowed"
+    found = f"{cfm:.0f} cfm by the model, about {PUBLISHED_CFM:.0f} cfm published: {near} ({PUBLISHED_SOURCE})"
     return Inspected("Known stair", found, abs(off) <= NEAR_PERCENT, "do not use any figure of this workbook; report it")

@@ -376,7 +376,8 @@ def year_calendar(year):
     names = dict(zip(begins.tolist(), (month for month, _ in MONTHS), strict=True))
     columns = [names.get(place, "")[:3] for place in range(room.shape[1])]
     rows = [f"{place:02d}" if place % HOUR_LABELS == 0 else "" for place in range(24)]
-    title = f"{year.site_name}: room of the worst door, hour by hour"
+    least = f"least {with_unit(year.room_pa[worst], 'pressure')}, {year.doors[year.worst[worst]].door.text}"
+    title = f"{year.site_name}: room of the worst door, {least}"
     said = f"the worst hour, {with_unit(year.room_pa[worst], 'pressure')} of room at {year.doors[year.worst[worst]].door.text}"
     across, up, axis = ("Day of the year", columns), ("Hour of the day", rows), Axis("Room of the worst door", "pressure")
     return heat_map("calendar", title, across, up, room, axis, [(said, hour, day, "now")], caption=year.verdict())

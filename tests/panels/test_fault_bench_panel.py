@@ -2,7 +2,7 @@
 
 import json
 import re
-from html import escape
+from html import escape, unescape
 from itertools import product
 
 import pytest
@@ -332,9 +332,15 @@ def test_the_matrix_marks_what_the_list_of_signs_says():
     found = [(fault, check) for fault, checks in marks.items() for check, mark in checks.items() if mark == tables.PROVES]
     assert set(found) == proofs
     html, words = tables.look_alikes().written
-    dot, ring = (html.count(f'aria-label="{words}"') for _, words in (tables.PROVES, tables.RULES_OUT))
+    rows = [re.findall(r"<td[^>]*>(.*?)</td>", row) for row in html.partition("<tbody>")[2].partition("</tbody>")[0].split("</tr>")]
+    cells = [[len(cell.split("; ")) * bool(cell) for cell in row[-2:]] for row in rows if row]
+    dot, ring = map(sum, zip(*cells, strict=True))
     assert dot == len(found) > 0
     assert dot + ring == sum(map(len, marks.values()))
+    hurts = {check.name for check in CHECKS if check.cautions}
+    told = re.findall(r"([a-z][a-z' ]+?) ▲[A-Z]+", unescape(html))
+    assert set(told) == hurts, "a check that can hurt has the letters of its cautions wherever it is named, no other has"
+    assert all(escape(caution) in html for caution in cautions().values())
     assert all(f"\n{fault.name}: " in words for fault in marks)
 
 

@@ -2,6 +2,7 @@
 that were filled in before the steps had these names."""
 
 import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -40,6 +41,7 @@ from helpers.studies.commissioning.steps.frame import AS_FOUND, CAPPED, LOCKED, 
 from helpers.studies.commissioning.steps.not_run import BY_COMMAND, BY_LOOP, DECIDERS, FAST, NOT_RUN, WHY_ABOVE
 from helpers.studies.commissioning.steps.plant import FORCE, OVERRIDE
 from helpers.studies.duty.permissible_speed import Ceiling, ceiling_of
+from helpers.units.said import written_out
 from tests.studies.test_crew import MAY
 from tests.studies.test_crew_limits import readied
 
@@ -83,7 +85,11 @@ def test_what_needs_the_loop_is_not_run_and_fan_off_and_steady_speeds_are(larkfi
             assert any(measure in step.do for measure in (BY_LOOP, BY_COMMAND, FAST))
             assert step.leaves != AUTOMATIC
     forces = next(step for step in larkfield.steps if step.title == "Forces with the fan on")
-    assert forces.do.startswith("In MANUAL at ")
+    assert re.match(r"In MANUAL at [\d.]+ Hz \(page 18's where lower: ____ Hz\), steady speed 3\. ", written_out(forces.do))
+    steady = [step for step in larkfield.run if "steady speed" in step.title]
+    assert all("(page 18's where lower: ____ Hz), no higher" in step.do for step in steady)  # a speed of the file as drawn alone is none
+    back = next(step.do for step in larkfield.run if step.title == "Wires, tubes, covers, settings")
+    assert "The day's ceiling, 24.2 Hz (page 18's where lower: ____ Hz): " in written_out(back)
     assert forces.leaves == MANUAL
     assert larkfield.steps[-1].title == "Given back as decided in writing"
     assert larkfield.minutes == pytest.approx(sum(step.minutes for step in larkfield.steps if not step.against))
@@ -285,7 +291,10 @@ def test_the_panel_is_proved_at_on_from_every_state_and_at_off(tannery):
         "in smoke control", "nothing in alarm", "over smoke at the intake", "with a reading lost", "from MANUAL",
     ]  # fmt: skip
     for step in override:
-        assert step.do.startswith("Only where its speed is agreed in writing with the fire service, at most 31.4 Hz: else NOT RUN")
+        assert step.do.startswith(
+            "Only where its speed is agreed in writing with the fire service, at most 31.4 Hz (page 18's where lower: ____ Hz): else "
+            "NOT RUN"
+        )
     for step in at_on:
         assert "Panel to ON" in step.do
         back = (step, override[override.index(step) + 1 : override.index(step) + 3])

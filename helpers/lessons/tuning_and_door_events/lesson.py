@@ -123,7 +123,8 @@ def _verdict(found, output_percent, case):
     at, ceiling = bench().found, ceiling_of(bench().site)
     largest = f"The largest gain is {most:.2f} %/%, at {at.output_percent:.0f} % of full speed ({at.case.name}): {at.slope_said()}."
     from_hz, to_hz = (_speed_hz(one) for one in (output_percent, output_percent + STEP_PERCENT))
-    where = "; ".join(filter(None, (f"{from_hz:.1f} to {to_hz:.1f} Hz", _watched(to_hz, ceiling))))
+    lower = "" if ceiling.measured else " (page 18's where lower)"  # a step that the building as measured forbids is none to make
+    where = "; ".join(filter(None, (f"{from_hz:.1f} to {to_hz:.1f} Hz{lower}", _watched(to_hz, ceiling))))
     largest += " The relief damper is open before this step." * relief_open(output_percent, case)
     lively = f"A loop tuned for this test would be {most / fit.gain:.1f} times too lively there."
     bend = "This runs over the bend: start lower." * over_the_bend(output_percent, case)
@@ -133,8 +134,8 @@ def _verdict(found, output_percent, case):
         not_run = f"{NOT_RUN} on this building: the step ends at {to_hz:.1f} Hz, {ceiling_shown(ceiling)} is the ceiling in manual."
         return Verdict(
             "wrong", f"{not_run} {read} {largest} {lively * (fit.gain < NEAR_LARGEST * most)} {bend} {on_site}",
-            f"Step to {to_hz:.1f} Hz: {NOT_RUN}, ceiling {ceiling_shown(ceiling)}", tiles, case=where,
-            do=_step_to_do(output_percent, case),
+            f"Step to {to_hz:.1f} Hz: {NOT_RUN}, ceiling {ceiling_shown(ceiling)}", tiles,
+            case="; ".join(filter(None, (ceiling.measured_blank.strip(" ()"), where))), do=_step_to_do(output_percent, case),
         )  # fmt: skip
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(

@@ -293,7 +293,7 @@ def lost():
     def told():
         own = _own()
         (head, tiles), judged = _head(own, "none"), _verdict(own, None, own, "none")
-        first = Verdict(judged.kind, head, head, tiles, "the site file's choice", "" if judged.kind == "good" else _to_do(own))
+        first = Verdict(judged.kind, head, head, tiles, f"the file's: {_in_full(own)}", "" if judged.kind == "good" else _to_do(own))
         table = html_table(columns, _lost(), title=LOST)
         return headed(first, table), "\n".join([str(first), *map(" | ".join, (columns, *_lost()))])
 

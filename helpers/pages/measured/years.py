@@ -172,9 +172,11 @@ def band_html(section, site_name, tiles=()):
 
 
 def _first_step(steps):
-    """What to do where several steps have an order: the first of them, which stays in view, and that the others follow; in one line."""
-    do = f"Do: 1. {steps[0].rstrip(' .;')}; then step 2 of {len(steps)} below the headline"
-    return do if len(do.split()) <= MOST_TO_DO + 1 else f"Do: the {len(steps)} steps below the headline, in this order"
+    """What to do where several steps have an order: the first of them, a long one to its first comma, which stays in view, and that the
+    others follow; in one line."""
+    first, then = steps[0].rstrip(" .;"), f"; then 2 to {len(steps)}, the list under the band"
+    whole = f"Do: 1. {first}{then}"
+    return whole if len(whole.split()) <= MOST_TO_DO + 1 else f"Do: 1. {first.partition(',')[0]} …{then}"
 
 
 def years_page(years, system="Pa"):

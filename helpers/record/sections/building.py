@@ -15,6 +15,7 @@ from helpers.studies.doors.critical import critical_speeds
 from helpers.studies.doors.forces import window_states
 from helpers.studies.doors.open import MISSING_RELEASE
 from helpers.studies.duty.fan_duty import ACTIVATION_S, DAMPER_S, DURATION_S, EGRESS_TIMES
+from helpers.studies.duty.hand_method import AGREES_WITHIN
 from helpers.studies.duty.supply.height import HEIGHT_SOURCE, doors_are_apart, too_tall
 from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Table, Value, figure, listed, range_text, signed
 from helpers.studies.status import word_of
@@ -108,7 +109,6 @@ def _shown(criterion, end=None):
 
 
 TOO_LITTLE = "Too little air goes out through an open stair door, with the stated air release open"
-AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions
 _HAND = "closed formula, ASHRAE HVAC Applications 1999 to 2007, fire and smoke chapter (from memory, not verified)"
 
 
@@ -274,7 +274,7 @@ def _rung_cells(rung, change):
 
 
 def _agreement(ladder):
-    text = f"{100 * ladder.agreement:+.1f} %"
+    text = f"{100 * ladder.agreement:+.1f} %, {100 * AGREES_WITHIN:.0f} % allowed"
     if abs(ladder.agreement) <= AGREES_WITHIN:
         return Finding("good", "Network and hand formula agree under the same assumptions", text)
     why = "the formula takes a pressure that changes evenly over many storeys"

@@ -118,6 +118,7 @@ LABELS = {
 WIDE_OPEN_M2 = 1000.0  # a shaft so wide that a storey of it costs some hundred-thousandths of a pascal
 NO_SLAB_M2 = 1e-9  # a floor that leaks nothing worth counting; a site asks for an area above zero
 MEAN_DOOR, DOOR_SIZE_M = "mean door", 10.0  # a leaf large enough for any leak
+AGREES_WITHIN = 0.02  # hand formula and network under the hand method's assumptions; ours
 FAN_PRESSURE_PA = 1e6  # a fan so strong that it brings a flow whatever the pressure
 FAN_SIZES = (2.0, 30.0)  # its full flow over that of the rung before: half speed is then the first guess; the second if the first is small
 
@@ -184,9 +185,10 @@ class FlowLadder:
     def verdict(self):
         """Hand and network side by side and what makes the difference, in plain words."""
         hand, network = self.rungs[0], self.rungs[-1]
+        alike = f"Hand and network, same assumptions: {100 * self.agreement:+.1f} %, {100 * AGREES_WITHIN:.0f} % allowed."
         door = with_unit(self.door_dp_pa, "pressure")
         asked = (
-            f"With {door} across stair door {self.level} in {self.weather}, the hand method asks for "
+            f"{alike} With {door} across stair door {self.level} in {self.weather}, the hand method asks for "
             f"{with_unit(hand.flow_m3_s, 'flow')} of standard air"
         )
         if not network.held:

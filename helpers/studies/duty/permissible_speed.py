@@ -196,6 +196,12 @@ class Ceiling:
         return f" (page 18's where lower: ____ Hz{', watched to ____ Hz' * (self.exit_first and not np.isnan(self.closes_hz))})"
 
     @property
+    def measured_blank(self):
+        """Beside the ceiling of a file as drawn, or a speed by hand below it: a blank for that of the building as measured; "" where it
+        was, or for none."""
+        return "" if self.measured or np.isnan(self.hz) else " (page 18's where lower: ____ Hz)"
+
+    @property
     def full_said(self):
         """What the highest speed in smoke control does to the door that is worst off at it, in words; "" where none is past its limit."""
         if not self.at_full:

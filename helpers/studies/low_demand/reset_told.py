@@ -69,7 +69,7 @@ def worst_said(ended, study):
     """The run whose zones have least of their air, in words; of several that are as badly off to a tenth of a per cent, the first."""
     at = int(ended.share.round(3).argmin())
     place, demand = study.duct.places[ended.section[at]], study.demands[at % len(study.demands)]
-    return f"{place} in {demand}, with {100 * ended.share[at]:.0f} % of the air it asks for"
+    return f"{place} in {demand}, with {100 * ended.share[at]:.0f} % of the air it asks for (short under {100 * SHORT_SHARE:.0f} %)"
 
 
 def _figures(study):

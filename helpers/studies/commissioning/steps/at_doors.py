@@ -220,13 +220,14 @@ def _steady(rounds, steady, read_min):
             "people stand at it, outside, until the fan is off; nobody else uses it, and they see that it shuts."
         )
     lifts += stopping_door_said(rounds)
+    lower = rounds.ceiling.measured_blank if rounds.ceiling else ""
     for place, one in enumerate(steady):
         start = "Switch to MANUAL at the lowest speed. " if place == 0 else ""
         yield DayStep(
             "steady speeds", f"All doors shut, {one.label}", (LEAD, SWITCH, *PAIRS), 2.0 + read_min + TRAVERSE_MIN,
-            f"{start}Go up in steps of one hertz to {with_unit(one.speed_hz, 'frequency')}, no higher.{lifts} Wait two minutes. Read every "
-            f"door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive shows: "
-            f"sheet Rounds, column {one.label}.",
+            f"{start}Go up in steps of one hertz to {with_unit(one.speed_hz, 'frequency')}{lower}, no higher.{lifts} Wait two minutes. "
+            f"Read every door, floors and stair over outdoors, then the {LOWER} takes the flow by traverse; write the speed that the drive "
+            f"shows: sheet Rounds, column {one.label}.",
             f"{expected_said(one)}; door by door in the sheet Rounds",
             f"{'relief damper shut; ' * bool(rounds.lifts_from_pa)}no shut door above its maximum on the sheet Rounds, its force limit"
             f"{'; a final exit, what its closer shuts' * bool(exits)}",
@@ -237,11 +238,11 @@ def _steady(rounds, steady, read_min):
 
 def _pulled_by_hand(sheet, pulled, one):
     """The step of the forces with the fan on, in MANUAL at a steady speed."""
-    shown = with_unit(one.speed_hz, "frequency")
+    shown, lower = with_unit(one.speed_hz, "frequency"), sheet.ceiling.measured_blank if sheet.ceiling else ""
     exits = any(row.use == "final exit" and row.shuts_to_pa is not None for row in sheet.rows)
     ajar = " A final exit that stays ajar is not pulled shut against the air: speed down until it shuts by itself." if exits else ""
     return DayStep(
-        "steady speeds", pulled.title, pulled.who, pulled.minutes, f"In MANUAL at {shown} ({one.label}). {pulled.do}{ajar}",
+        "steady speeds", pulled.title, pulled.who, pulled.minutes, f"In MANUAL at {shown}{lower}, {one.label}. {pulled.do}{ajar}",
         f"force against gauge; the figures of the sheet Doors are those of AUTOMATIC and not of {shown}", pulled.limit, pulled.fails,
         pulled.caution, MANUAL, pulled.judged, speed_hz=one.speed_hz,
     )  # fmt: skip

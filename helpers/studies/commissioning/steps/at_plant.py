@@ -69,7 +69,7 @@ def _told(rounds, *fields):
 
 
 def _ceiling_said(rounds):
-    return ceiling_shown(rounds.ceiling)
+    return f"{ceiling_shown(rounds.ceiling)}{rounds.ceiling.measured_blank}"
 
 
 def panel_steps(rounds):

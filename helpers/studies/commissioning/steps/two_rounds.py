@@ -102,7 +102,7 @@ def kept_said(sheet):
     return (
         "Where the record fails in anything, or a line of the day is past a limit or left open, owner and authority having jurisdiction "
         "decide in writing, with the fire service, which highest speed stays in the drive when the crew leaves. "
-        f"Left at {ceiling_shown(sheet.ceiling)} the fan gives no more, in a fire too: {short}. Set back, {stood} by the "
+        f"Left at the ceiling the fan gives no more, in a fire too: {short}. Set back, {stood} by the "
         f"site file, it can run above the ceiling, by its loop, in MANUAL or by override{full}."
     )
 
