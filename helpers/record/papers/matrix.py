@@ -37,12 +37,13 @@ X_HEADS = (
     "Intake damper: shut", "Lamp: fan runs", "Lamp: trouble", "Lamp: switch not in AUTO", "Record",
 )  # fmt: skip
 X_NOTE = (
-    "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the command. "
-    "as without it: as in the state that would hold without this cause; as switched: the same, the drive going by its own switch. Fan and "
-    "speed of a cause act while no cause of a smaller number stands, but for isolator, power, trip and MANUAL: they keep no later cause "
-    "from commanding run. A lamp of one that is overridden stays lit. Whether a value is to be entered says the table behind this one. An "
-    "alarm's X for a fixed speed acts in smoke control alone. At the panel's ON and OFF the output panel over MANUAL is on besides. The "
-    "intake damper is open as long as a switch stands in MANUAL, whatever the state."
+    "X: commanded, lit or written down, with date and time. =: as before. –: not. proof: lit by the proof of run and never by the "
+    "command, dark while run proof without run stands. as without it: as in the state that would hold without this cause; as switched: "
+    "the same, the drive going by its own switch. Fan and speed of a cause act while no cause of a smaller number stands, but for "
+    "isolator, power, trip and MANUAL: they keep no later cause from commanding run. A lamp of one that is overridden stays lit. "
+    "Whether a value is to be entered says the table behind this one. An alarm's X for a fixed speed acts in smoke control alone. At "
+    "the panel's ON and OFF the output panel over MANUAL is on besides, and smoke control or ON as the points list has it. The intake "
+    "damper is open as long as a switch stands in MANUAL, whatever the state."
 )
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
@@ -100,7 +101,8 @@ def matrix(quoted):
         LEGEND,
         named.LISTED,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}. Isolator, power, trip and MANUAL "
-        "decide so by the drive itself: none of their contacts takes a command off, nor keeps a later cause from commanding.",
+        "decide so by the drive itself: none of their contacts takes a command off"
+        f"{both_fans.BUT * two_fans}, nor keeps a later cause from commanding.",
         "An alarm on a reading is no command to run or stop, and the fan command stays: in smoke control it may take the speed from the "
         "loop, else it is trouble alone.",
         *((IN_CHARGE.format(listed(BESIDE)),) if two_fans else ()),

@@ -32,7 +32,8 @@ SPEED = "fan speed"  # name of a point whose alarm is one on readings
 RUN, COMMAND, TELLS = "fan run command", "speed command", "trouble signal"  # of those that causes act on
 WATCHED, TROUBLE = "supervisory", "trouble"  # classes of alarms on readings, and on signals that are lost
 RUNNING = (  # never for a proof that may not come
-    "while the state is smoke control or the self-test and the loop gives the speed, run proved or not, from a time after it takes over "
+    "while the state is smoke control or the self-test and the loop gives the speed, run proved or not, and proved while a contact stands, "
+    "from a time after it takes over "
     "that is agreed, see the enquiry list: alarms at start"
 )
 DAMPERS = "dampers"
@@ -41,8 +42,12 @@ SECOND = "second fan "
 SOUND_TOO = "it comes with every reading right"  # as the reason of an alarm begins to say it
 FALLS_BACK, SEEN = "alarm and ", "latched until seen"
 BY_PERSON = "latched until somebody resets it: a person, whatever the readings do then"
-ALWAYS = "always, but while its transmitter starts: see the enquiry list: transmitters' start-up; with the fan off as trouble alone"
+ALWAYS = (
+    "always, but while its transmitter starts, its start-up time at the longest: see the enquiry list: transmitters' start-up; with the "
+    "fan off as trouble alone"
+)
 LOSES = "signal failed"
+IN_CHARGE = ", of the fan in charge alone"  # the idle one stands at nothing
 DIFFERENCE, LIMITS = "difference of any two readings", "alarm limits"
 IN_A_FIRE = (  # words of the file of words, filled in where it is shown
     "In a fire alarm, whoever hears a trouble: {said/in a fire}. What a person mends, looks at or resets waits for that."
@@ -207,11 +212,13 @@ def quoted_alarms(quoted):
         if on == line.name != LIMITS:  # which stands where no alarm is laid down
             continue
         inputs = (on,) if on in (*taps, SPEED, DIFFERENCE) else taps
-        inputs += (of_second(on),) * (on == SPEED and quoted.site.second_fan is not None)
+        both = on == SPEED and quoted.site.second_fan is not None
+        inputs += (of_second(on),) * both
         if state == "open" or on not in laid:
-            yield Alarm(on, line.value, line.value, RUNNING, line.value, WATCHED, line.value, line.why, inputs), "open"
+            yield Alarm(on, line.value + IN_CHARGE * both, line.value, RUNNING, line.value, WATCHED, line.value, line.why, inputs), "open"
         else:
             _, limit, waits, does, why = laid[on]
+            limit += IN_CHARGE * both
             state = marked.setdefault(on, marked.get(why.removeprefix("as for "), state))  # judged as the one that it names
             back = BY_PERSON if does.startswith(FALLS_BACK) else f"{AGREED}: {SEEN}"
             falls = does.startswith(FALLS_BACK)  # no better than the way of falling back itself, and an evacuation may take the loop out

@@ -1,6 +1,7 @@
 """The sequence of operations of a stair's fan: its states one by one, who goes before whom, each state played on the model of its loop."""
 
 from helpers.model.files import texts
+from helpers.record.papers.beyond import both_fans
 from helpers.record.papers.beyond.second_shaft import shaft_sequence
 from helpers.record.papers.paper import LEGEND, Paper, Part
 from helpers.record.papers.played import not_played, player_of
@@ -63,7 +64,8 @@ def _before(quoted, states, plays):
         LEGEND,
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
         "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it. Isolator, power, "
-        "trip and MANUAL decide so by the drive itself: none of their contacts takes a command off.",
+        "trip and MANUAL decide so by the drive itself: none of their contacts takes a command off"
+        f"{both_fans.BUT * (quoted.site.second_fan is not None)}.",
         "Speed: a reading that is lost or far from another is no command. In smoke control alone it takes the speed from the loop.",
         *(f"{state.title}: {word_of('wrong')}, refused: {CANNOT}: {reason_said(state.refused)}." for state in states if state.refused),
         *_left_out(states, plays),

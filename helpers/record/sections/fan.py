@@ -90,7 +90,7 @@ _CHECKS = (
     ("Override of the drive's trips", "which protections give way in smoke control, and which never (short circuit, earth fault): a drive "
      "that saves itself leaves the stair without air", PRACTICE),
     ("Restart after a trip, and its counter", "a drive that has used up its restarts stays off until somebody comes: how many, "
-     "how far apart, none counted in smoke control", PRACTICE),
+     "how far apart, what counts, cleared by what", PRACTICE),
     ("Flying start", "the wheel still turns after a mains failure, backwards by the wind: the drive has to catch it, not trip", PRACTICE),
     ("Place of the intake", "away from smoke outlets, vents and the street: the fan must not fill the stair with smoke", PRACTICE),
     ("Smoke detector in the supply", "it stops the fan, with an override at the fire service's panel",

@@ -6,12 +6,12 @@ Each is a relation between tables of two papers, walked over stairs of each kind
 import pytest
 
 from helpers.model.files import texts
-from helpers.record.papers.beyond.both_fans import KEPT
+from helpers.record.papers.beyond.both_fans import BUT, KEPT
 from helpers.record.papers.beyond.second_shaft import shaft_matrix, shaft_states
 from helpers.record.papers.enquiry import NOTHING_TAKEN, questions_of
 from helpers.record.papers.matrix import BY_HAND, SAME, SWITCHED, WITHOUT, X, matrix
-from helpers.record.papers.points import LOSES, RUNNING, alarm_list, contacts, points_list, points_of, quoted_alarms
-from helpers.record.papers.schedules import schedules
+from helpers.record.papers.points import ALWAYS, IN_CHARGE, LOSES, RUNNING, alarm_list, contacts, points_list, points_of, quoted_alarms
+from helpers.record.papers.schedules import SETTLED_BY, schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
 from helpers.units.said import written_out
@@ -172,6 +172,8 @@ def test_alarms_on_limits_are_live_and_their_timers_run_in_the_same_states(stair
     rows = {row["Alarm on"]: row["Live when"] for row in rows_of(alarm_list(stair).parts[0].tables[0])}
     on_limits = [alarm.on for alarm, _ in quoted_alarms(stair)]
     assert all(rows[on].startswith(where) for on in written_out(on_limits))
+    assert "and proved while a contact stands" in RUNNING
+    assert "while one stands they run only while run is proved, and are cleared else" in rule(stair, "Timers of limits")
 
 
 def test_no_missing_proof_ends_a_state_before_its_wait(all_states):
@@ -268,3 +270,99 @@ def test_every_interim_of_what_the_programmer_asks_is_there(stair):
             keys = [key for key in questions if f"enquiry list: {key}" in one["whose"]]
             assert keys or "this fan runs for smoke control" in one["whose"], one["asks"]
             assert [key for key in keys if questions[key].taken == NOTHING_TAKEN and questions[key].key != "feeder"] == []
+
+
+def test_a_reading_that_is_not_lost_yet_has_an_end_in_sequence_alarms_and_enquiry(stair):
+    """A cut wire on the contact of the controls' supply must not keep a lost reading from its fallback for ever."""
+    told = rule(stair, "A reading while its transmitter starts")
+    assert "no longer than the start-up time in all, from the sample at which it went outside" in told
+    assert "at the longest" in ALWAYS
+    supply = next(point for point in points_of(stair) if point.name == "controls' supply")
+    assert "sensed where it feeds them" in supply.tells
+    assert "which voltage does the contact controls' supply sense" in asked(stair)["transmitters' start-up"].asks
+
+
+def test_presses_count_as_they_change_and_one_that_stays_is_told(stair):
+    """A key left turned is no standing reset: a fallback would let go by itself and go to and fro."""
+    assert "at the sample alone at which they change from no to yes" in rule(stair, "Transitions: change or state")
+    questions = asked(stair)
+    assert "counts as it changes from no to yes" in questions["resets"].taken
+    assert "a press as it changes" in questions["waits and records"].taken
+    stays = next(point for point in points_of(stair) if point.name == "press or key that stays")
+    assert "it counted once" in stays.tells
+    assert stays.name in {row["Alarm on"] for row in rows_of(alarm_list(stair).parts[0].tables[0])}
+
+
+def test_every_proof_of_run_has_an_alarm_for_standing_without_run_and_its_lamp_is_dark_by_it(stair):
+    points = {point.name: point for point in points_of(stair)}
+    proofs = [name for name in points if name.endswith("run proof")]
+    shaft = stair.has({"only": "second shaft"})
+    assert len(proofs) == 1 + stair.has({"only": "second fan"}) + shaft
+    alarms = {row["Alarm on"]: row for row in rows_of(alarm_list(stair).parts[0].tables[0])}
+    without = [name for name in alarms if name.endswith("run proof without run")]
+    assert len(without) == len(proofs)
+    assert all("MANUAL" in alarms[name]["Live when"] for name in without)
+    lamps = [point for name, point in points.items() if name.startswith("lamp: ") and name.endswith("runs")]
+    assert len(lamps) == len(proofs)
+    assert all("dark while" in lamp.tells and "run proof without run stands" in lamp.tells for lamp in lamps)
+    assert "while run proof without run stands" in tables_of(stair)["crosses"].note
+    assert "one that stood without run before" in rule(stair, "What a self-test leaves behind")
+
+
+def test_a_contact_takes_a_command_off_in_a_change_over_alone_and_every_paper_says_so(stair):
+    two = stair.has({"only": "second fan"})
+    said = [next(line for line in paper(stair).parts[0].lines if "takes a command off" in line) for paper in (sequence, matrix)]
+    assert [BUT in line for line in said] == [two, two]
+    assert ("but in a change-over" in asked(stair)["line faults"].taken) is two
+
+
+def test_a_fan_against_which_a_contact_alone_speaks_is_tried_a_last_time(every_stair):
+    told = rule(every_stair["two fans"], "The other fan is to be asked")
+    assert "Last try, once in a smoke control, played by nobody" in told
+    assert "Not proved by then, the fan of before is asked again and keeps its command." in told
+
+
+def test_a_cut_line_counts_neither_as_clear_nor_as_reset(stair):
+    assert "counts neither as clear nor as reset" in rule(stair, "A line of panel, fire alarm or intake")
+    assert "counts neither as clear nor as reset" in asked(stair)["line faults"].taken
+    assert "its line sound" in rule(stair, "Smoke at the intake, and its reset")
+    assert "its line is sound" in rule(stair, "Agreement of the fire service")
+    assert "cut" not in rule(stair, "The controller's own start")
+
+
+def test_the_reset_of_every_fallback_asks_for_sound_signals_and_no_more(stair):
+    """At the fallback speed, or with the fan off, readings may stand past a limit: a reset that waits for them is never taken."""
+    told = rule(stair, "Reset of a fallback")
+    assert told.count("Taken while no reading is lost, whatever latched it") == 1
+    backs = {when for state in states_of(stair) if state.key in ("lost", "by alarm", "differ") for when, to in state.ends if to == "smoke"}
+    assert backs
+    assert all("no reading lost" in when and "reset" in when for when in backs)
+
+
+def test_the_drive_knows_by_a_wire_when_its_trips_give_way(stair):
+    outputs = [point for point in points_of(stair) if point.name.endswith("smoke control or ON")]
+    assert len(outputs) == 1 + stair.has({"only": "second fan"})
+    assert {(point.kind, point.fails.partition(":")[0]) for point in outputs} == {("binary output", "off")}
+    words = asked(stair)["drive trip"].asks
+    assert all(part in words for part in ("by which signal does it know", "who counts", "what counts", "what clears the count"))
+
+
+def test_a_change_over_goes_by_a_loss_in_this_run_and_never_by_an_old_latch(every_stair):
+    """A fan that runs, proved, out of a self-test is not taken out of charge at a fire alarm by what was latched before."""
+    stair = every_stair["two fans"]
+    ways = [when for state in states_of(stair) for when, to in state.ends if to.startswith("change")]
+    assert ways
+    assert all("the fan in charge lost in this run, the other one to be asked" in when for when in ways)
+    assert "Lost in this run is a fan" in rule(stair, "A fan that is lost")
+
+
+def test_the_alarm_on_the_speed_of_two_fans_is_that_of_the_one_in_charge(stair):
+    limits = [alarm.limit for alarm, _ in quoted_alarms(stair) if alarm.on == "fan speed"]
+    assert [limit.endswith(IN_CHARGE) for limit in limits] == [stair.has({"only": "second fan"})] * len(limits)
+
+
+def test_a_check_that_the_enquiry_list_asks_too_is_settled_by_its_answer(stair):
+    keys = set(SETTLED_BY.values())
+    assert keys <= {one["key"] for one in texts("enquiry")["questions"]}
+    (checks,) = (table for part in schedules(stair).parts for table in part.tables if table.key == "drive_checks")
+    assert set(SETTLED_BY) <= {row[0] for row in checks.rows}

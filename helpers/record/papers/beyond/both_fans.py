@@ -9,6 +9,7 @@ X, NOT, SAME, SWITCHED, WITHOUT = "X", "–", "=", "as switched", "as without it
 IF_ASKED = "if asked"
 CHANGES = "change", "change on"  # keys of states in which one fan takes over from the other
 AS_BEFORE = "as before"
+BUT = " but in a change-over, that of the fan which is lost"  # behind: takes a command off
 OPEN = "to be agreed"
 RELEASE = "fan drive release"  # the point whose words stand under the table of both fans
 HEADS = (
