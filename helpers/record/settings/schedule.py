@@ -322,7 +322,7 @@ def _second_fan(site):
     highest, fan = site.fan.speed_limits_hz(site.control.fire_mode)[1], site.fan
     parts = (travel.high, fan.ramp_s * highest / fan.reference_speed_hz, noticed.high)
     whole, *each = (with_unit(seconds, "time", 1) for seconds in (sum(parts), *parts))
-    over = f"{whole} from the notice on: the damper's travel {each[0]}, the ramp up to {highest:g} Hz {each[1]}, the wait of a lost proof {each[2]}"
+    over = f"{whole} from the notice on: the damper's travel {each[0]}, the ramp up to {highest:g} Hz {each[1]}, a loss's notice {each[2]}"
     yield Setting("fan", "time-out of the change-over", over, "as it was played, each at its longest")
     longest = f"{with_unit(travel.high, 'time', 0)} at the longest"
     yield Setting("fan", "travel of the shut-off dampers", longest, f"a start waits for no damper longer; travel: {travel.source}")
