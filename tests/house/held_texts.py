@@ -7,7 +7,7 @@ from dataclasses import replace
 from helpers.record.papers.states import priority
 from helpers.units.said import written_out
 
-__all__ = ["numbers_in", "record_numbers", "strange", "texts_in"]
+__all__ = ["numbers_in", "played_in", "record_numbers", "strange", "texts_in"]
 
 OWN_STEP = re.compile(r"step \d+")  # by which a paper's list of what is to be signed names a step of its own
 NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)*(?![\w])")
@@ -40,9 +40,17 @@ def record_numbers(design):
     return numbers_in([sections, rest, record.site_name])
 
 
-def strange(paper, known):
+def played_in(paper):
+    """Clauses of what a paper's tables tell of plays, longest first: what another paper may quote, word for word."""
+    tables = [table.rows for part in paper.parts for table in part.tables if table.key.startswith("played")]
+    clauses = {clause for text in texts_in(tables) for clause in text.split("; ") if len(clause.split()) > 4}
+    return sorted(clauses, key=len, reverse=True)
+
+
+def strange(paper, known, played=()):
     """{number: a text it stands in} of a paper's numbers that are not known. Its own numbering does not count, nor do tables of what was
-    played, whose figures are of no record; pictures are the record's own, which the test asks for."""
+    played, whose figures are of no record, nor what quotes one of their clauses (of `played_in`) word for word; pictures are the record's
+    own, which the test asks for."""
     found = {}
     quoting = [
         replace(part, pictures=(), tables=[one for one in part.tables if not one.key.startswith("played")],
@@ -50,5 +58,8 @@ def strange(paper, known):
         for part in paper.parts
     ]  # fmt: skip
     for text in (one for one in texts_in([paper.title, paper.for_whom, quoting]) if not OWN_STEP.fullmatch(one)):
-        found |= {number: text for number in NUMBER.findall(text) if number not in known | FIXED}
+        own = text
+        for clause in played:
+            own = own.replace(clause, "")
+        found |= {number: text for number in NUMBER.findall(own) if number not in known | FIXED}
     return found
