@@ -70,3 +70,13 @@ def test_what_is_only_stated_is_no_pass(folder_of):
 
 def test_a_line_that_the_schedule_does_not_have_is_not_stated(design_named):
     assert written_out(Quoted(design_named("all laid down")).setting("fan", "no such line")).value == "not stated"
+
+
+def test_both_signals_of_a_stairs_drive_have_a_live_zero_at_standstill_in_points_schedule_and_question(folder_of):
+    made = {paper.key: paper for paper in folder_of("Tannery Row").papers}
+    held = values(folder_of("Tannery Row"), "drive")["Signals of speed command and fan speed"]
+    assert "each a current with a live zero, standstill at its low end" in held
+    points = {row[0]: row for part in made["points"].parts for one in part.tables for row in one.rows}
+    assert all("output signals" in points[name][3] for name in ("speed command", "fan speed"))
+    asked = [row for part in made["enquiry"].parts for one in part.tables for row in one.rows if "output signals" in row]
+    assert ["Both are a current with a live zero: standstill at its low end" in " ".join(row) for row in asked] == [True]
