@@ -83,20 +83,30 @@ def _taken(quoted):
 
 
 def closers_asked(site):
-    """{key: sentence} of the closers that have to shut a leaf which the pressure pushes open, as long as nobody has measured them: stated
-    as nothing or as a range. Empty where each is one figure, and for a plant without doors."""
+    """{key: sentence} of the closers that have to shut a leaf which the pressure pushes open: whether a share was measured, and over which
+    range, no site file says. Empty for a plant without doors, and where no leaf is pushed."""
     known, doors = boxes(site), getattr(site, "doors", {})
     shares = {
         name: known.get(f"{CLOSING.partition('.')[0]}.{name}.closing_share")
         for name, door in doors.items()
         if door.opens == "with pressure"
     }
-    ranges = [repr(name) for name, box in shares.items() if box is not None and box.low < box.high]
-    if not ranges:
+    shares = {name: box for name, box in shares.items() if box is not None}
+    if not shares:
         return {}
     told = " ".join(sentence for key, sentence in left_open(site) if key == CLOSING)
-    doors = f"Door{'s' * (len(ranges) > 1)} {listed(ranges)}, which the pressure pushes open and the closer has to shut"
-    return {CLOSING: " ".join(filter(None, (told, f"{doors}: a range as is common practice, and no measurement of the closer.")))}
+    kinds = {
+        "one figure, and no range measured at the closer": [name for name, box in shares.items() if box.low == box.high],
+        "a range of the site file, its low end counts; whether it was measured there the file does not say": [
+            name for name, box in shares.items() if box.stated and box.low < box.high
+        ],
+        "a range as is common practice, and no measurement of the closer": [name for name, box in shares.items() if not box.stated],
+    }
+    said = [
+        f"Door{'s' * (len(names) > 1)} {listed(map(repr, names))}, which the pressure pushes open and the closer has to shut: {what}."
+        for what, names in kinds.items() if names
+    ]  # fmt: skip
+    return {CLOSING: " ".join(filter(None, (told, *said)))}
 
 
 def _open_lines(quoted):

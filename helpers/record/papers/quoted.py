@@ -129,7 +129,9 @@ class Quoted:
         if state == "good":
             return answer.answer, state
         against = "; ".join(f"{speed:g} Hz: {said.removeprefix(f'{word_of(state)}: ')}" for speed, said, key in judged if key == state)
-        return f"{word_of(state)}: {answer.answer.rstrip('.')} is answered; {against}", state
+        if state == "wrong":
+            return f"{word_of(state)}: {answer.answer.rstrip('.')} is answered; {against}", state
+        return f"{answer.answer.rstrip('.')} (beside it, by the record, {word_of(state)}: {against})", state
 
     @property
     def exit_left_out(self):

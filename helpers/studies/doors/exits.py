@@ -15,6 +15,8 @@ from helpers.studies.doors.kinds import NOT_CLOSING, DoorWindow
 from helpers.studies.report import apart, fine
 from helpers.studies.status import inside, status_of
 
+SHUT_EXIT = "a lobby before the final exit, or a closer that shuts it at that pressure"
+
 
 @dataclass(frozen=True)
 class ExitOpen:
@@ -135,10 +137,15 @@ class ExitAjar:
     def state(self):
         """Key of the status: one that stays ajar is for somebody to decide, and past a limit where a stair door then has too little; no
         PASS by what its closer gives back where that is one figure, with no range measured."""
-        key = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
+        key = self.by_pressure
         if key == "good" and self.one_figure:
             return "attention"
         return "attention" if key == "wrong" and (self.left is None or self.left.good) else key
+
+    @property
+    def by_pressure(self):
+        """The status of its pressure against up to where its closer surely shuts it."""
+        return status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa)
 
     @property
     def one_figure(self):
@@ -150,8 +157,7 @@ class ExitAjar:
         """How it closes, in words, of one that is no PASS."""
         if self.room_pa < 0:
             return NOT_CLOSING
-        tight = status_of(self.dp_pa, self.limit_pa, RELATCH_SHARE * self.limit_pa) != "good"
-        return "only just closes again" if tight else "closes again by one figure of its closer, no range measured"
+        return "only just closes again" if self.by_pressure != "good" else "closes again by one figure of its closer, no range measured"
 
     @property
     def capped_state(self):
@@ -163,6 +169,11 @@ class ExitAjar:
         """The door, its pressure and up to where it closes, in few words."""
         dp, limit = apart((self.dp_pa, self.limit_pa), "pressure", "most")
         return f"{self.door}, {self.case}: {dp}, closes again up to {limit}"
+
+    @property
+    def helps(self):
+        """What helps at the door: something that shuts it there; where its closer does, by one figure, a range measured first; "" else."""
+        return SHUT_EXIT if self.by_pressure != "good" else MEASURE_SHARE * self.one_figure
 
     def needs(self):
         """What would shut it, in words: a share that is measured first, where it is one figure and bears it."""

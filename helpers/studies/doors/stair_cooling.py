@@ -24,8 +24,7 @@ from helpers.units.said import with_unit
 
 SAME_PA = 1.0  # two doors, or one door at two times, nearer than this are alike: less than a gauge on site tells apart
 SHOWN_MIN = (0.0, 1.0, 3.0, 6.0, 10.0, 15.0, 30.0, 60.0)
-HANDBOOK_FACTOR = 0.15
-HANDBOOK = "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
+HANDBOOK_FACTOR, HANDBOOK = 0.15, "Klote et al., Handbook of Smoke Control Engineering, 2012; from memory, not verified"
 DONE = 0.9  # of the whole change at the doors: from then on a measurement is that of the cooled stair
 APART_HZ = 0.5  # of fan speed: less than this between a stair's own air and air of one temperature is not worth a word
 SOONEST_MIN = 5.0  # before it nobody goes back to a door, where the doors hardly change; common practice, no source
@@ -252,8 +251,9 @@ class CoolingStudy:
         columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ",
                    *("Final exit",) * bool(self.last.exit))  # fmt: skip
         film = with_unit(self.by_film[0][0], "heat transfer")
-        note = f"How well the walls give heat to the air (film coefficient): {film}, the cautious end; it is uncertain by a factor of two."
-        note = " ".join(filter(None, (self.fastest.text(), self.judged_by() if judged else "", note)))
+        end = "the cautious end" if len({of for of, _ in self.by_film}) > 1 else "one figure, and nothing beside it was tried"
+        note = f"How well the walls give heat to the air (film coefficient): {film}, {end}; it is uncertain by a factor of two."
+        note = " ".join(filter(None, (self.fastest.text(), judged and self.judged_by(), note)))
         if np.isfinite(self.factors).all():
             low, _, high = self.factors
             note += (

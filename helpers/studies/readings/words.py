@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from helpers.studies.doors.exits import SHUT_EXIT
 from helpers.studies.doors.stair_cooling import cooling_study
 from helpers.studies.readings.alarms import late_said
 from helpers.studies.readings.failures import KEEP, MIDDLE, NOTHING, OWN, SPEED
@@ -160,15 +161,14 @@ def fallback_card(study):
 
 def proved(study):
     """What is done about a relief damper that sticks, as it was tried, in words."""
-    if study.several is None:
-        return f"{PROVED}; several small ones not tried, a door is out with it in order already"
-    return f"{study.several.text()}; {PROVED}"
+    none = "several small ones not tried, a door is out with it in order already"
+    return f"{PROVED}; {none}" if study.several is None else f"{study.several.text()}; {PROVED}"
 
 
 def rests_on(study, way, beyond=""):
     """What would help where the doors of a way hold, and yet not all is well, in words; beyond: as in `speed_judged`."""
-    exits = "a lobby before the final exit, or a closer that shuts it at that pressure"
-    return "; ".join([exits] * bool(beyond or (way.exits and way.exits.state != "good")) + [proved(study)] * bool(way.damper_out))
+    exits = SHUT_EXIT if beyond else "" if way.exits is None else way.exits.helps
+    return "; ".join(filter(None, (exits, proved(study) if way.damper_out else "")[:: 1 if exits == SHUT_EXIT else -1]))
 
 
 def _first_mend(study, way, named):

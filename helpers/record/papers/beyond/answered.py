@@ -83,7 +83,8 @@ def who_answered(answer):
 def quote(key, answer, told):
     """A `GivenAnswer` as it stands on a paper; told: the same with what is against it, which is no part of the quotation."""
     said = answer.answer.replace('"', "'").strip().rstrip(".")
-    against = "" if told == answer.answer else f" ({told})"
+    beside = told.removeprefix(answer.answer.rstrip(".")).strip()  # what the record has against it
+    against = "" if beside in ("", ".") else f" {beside}" if beside.startswith("(") else f" ({told})"
     return f'{LIST} {key}, by {answer.by}, {answer.date}: "{said}"{against}'
 
 
