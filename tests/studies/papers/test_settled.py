@@ -9,6 +9,7 @@ from helpers.model.answers import GivenAnswer, read_answers
 from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.board import state_of
 from helpers.record.papers.beyond.answered import LISTED, NOTE, with_answers
+from helpers.record.papers.beyond.check_list import ASKED_BY
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.folder import Folder
 from helpers.record.papers.paper import LEGEND
@@ -163,3 +164,20 @@ def test_the_head_says_who_answered_that_the_final_exit_is_left_out_and_what_it_
     assert stamp.fails == ()
     assert "NOT REQUIRED: would FAIL. Whether it counts: as answered by authority, 2025-09-15" in stamp.beyond
     assert "0 NOT YET" in stamp.left
+
+
+def test_what_is_answered_of_the_check_list_of_fan_and_drive_no_longer_waits(papers, design, quoted):
+    (bare,) = (table for table in design.section("fan").tables if table.key == "drive_checks")
+    assert set(bare.states) == {"open"}
+    for key in ("schedules", "rational_analysis"):
+        (table,) = (table for part in papers[key].parts for table in part.tables if table.key == "drive_checks")
+        for row, state in zip(table.rows, table.states, strict=True):
+            asked = ASKED_BY[row[0]]
+            assert state == "attention"
+            assert quoted.answers.by_question()[asked].by in row[-1]
+
+
+def test_an_item_that_nobody_has_answered_still_waits(design):
+    table = Quoted(design).table("fan", "drive_checks")
+    assert set(table.states) == {"open"}
+    assert {row[-1] for row in table.rows} == {""}
