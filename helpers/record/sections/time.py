@@ -16,7 +16,7 @@ from helpers.studies.duty.change_over.told import change_over_in_time
 from helpers.studies.duty.mains_lost import mains_lost
 from helpers.studies.low_demand.study import ACROSS, FireMode
 from helpers.studies.placement.results import LEAST_SHARE, percent
-from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, limit_text, listed
+from helpers.studies.report import NETWORK, SITE_FILE, Finding, Section, Value, figure, fine, limit_text, listed
 from helpers.studies.signals.plates import span_text
 from helpers.studies.signals.unlike_ranges import plates_said, unlike
 from helpers.studies.status import word_of
@@ -253,7 +253,16 @@ def _placement_findings(study, stated):
         why = f"the door that fails most: {best.fails_text}"
         remedy = "the doors, the fan, the leaks or the set point"
         what = "In some conditions no transmitters keep every door inside"
-        yield Finding("attention", what, percent(study.hopeless), why, _DRAWN, remedy)
+        figure_said = (
+            f"{percent(study.hopeless)} of {study.judged} drawn conditions, more doors open than the design has among them: a share of our "
+            f"draws, no probability; with {best.choice.text()}, the best of those tried, {_how_far(best)}"
+        )
+        yield Finding("attention", what, figure_said, why, _DRAWN, remedy)
+
+
+def _how_far(best):
+    """The door most often out with a choice, and by how much the worst is, in words."""
+    return f"{best.fails_text} of them, by {fine(-best.margin_worst_pa)} at the worst door of all"
 
 
 def _own_place(study, stated):
