@@ -229,10 +229,12 @@ def _findings(design):
         yield Finding("good", f"With the {own.rule} reading every shut door stays inside its window in all cases")
     yield from _error_finding(design)
     if said := design.standing.set_point_check():
+        everywhere = bool(design.standing.damper_said())
+        others = "so it does at every other that would suit" if everywhere else "at another it does not, or none suits for other reasons"
         yield Finding(
-            "wrong" if design.standing.damper_said() else "attention",
+            "wrong" if everywhere else "attention",
             f"At the file's set point {said}",
-            with_unit(design.site.control.set_point_pa, "pressure"),
+            f"{with_unit(design.site.control.set_point_pa, 'pressure')}; {others}",
             "it lets out air that the fan has to bring, and fights the loop",
             NETWORK,
             works_said(design, (True,)) or fights_said(design.site),
