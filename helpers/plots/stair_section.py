@@ -183,7 +183,7 @@ def _words(form, levels, letters):
         doors, what = ("Landing doors", "the lift shaft") if kind == "lift" else ("Doors", "the second stair")
         yield f"{doors} of {what} with a fan of its own, {door}, on {'every storey' if on in (None, '', 'none') else on}; not drawn."
     if lifts or kind != "lift":
-        yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors."
+        yield f"Lift doors on {_ranges(lifts)}." if lifts else "No lift doors stated."
     inlets = [form.answer("supplies", item, "level") or "?" for item in form.tables("supplies")]
     out = "leaves" if form.answer("fan", None, "effect") == "exhaust" else "enters"
     fan_at = form.answer("riser", None, "fan_level")

@@ -103,7 +103,7 @@ def _worst_said(tried, placed=True):
 
 def spare_said(study, way):
     """The room of its worst door, to spare, with what it rests on."""
-    room_pa = min(way.worst.room_pa, way.box_room_pa)
+    room_pa = min(way.worst.room_pa, way.box_room_pa, *(() if way.damper_out else way.damper_rooms_pa.values()))
     room, out = fine(room_pa), "that is out of its window, by less than a gauge on site tells apart" if room_pa < 0 else ""
     doubts = "; ".join(filter(None, (out, *against_said(study, way))))
     if doubts and way.damper_out and not way.rests_on_one:
