@@ -162,7 +162,8 @@ def test_what_stands_against_an_answer_stands_behind_it_and_is_no_part_of_it():
 def test_the_head_says_who_answered_that_the_final_exit_is_left_out_and_what_it_does_all_the_same(design, quoted):
     stamp = Folder.of(design, quoted.answers).stamp
     assert stamp.fails == ()
-    assert "NOT REQUIRED: would FAIL. Whether it counts: as answered by authority, 2025-09-15" in stamp.beyond
+    assert "NOT REQUIRED: would FAIL. With the exit open alone: stair door" in stamp.beyond
+    assert "Whether it counts: as answered by authority, 2025-09-15" in stamp.beyond
     assert "0 NOT YET" in stamp.left
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from helpers.studies.cases import same_but_stair_air
+from helpers.studies.cases import begun, same_but_stair_air
 from helpers.studies.report import Finding, fine, inside_text
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import inside, word_of
@@ -47,7 +47,7 @@ def marked_finding(found, design):
 def edge_said(design):
     """That the set point lies closer to an end of those that work than a transmitter may be off, and what is wrong beyond that end, in a
     sentence; "" where it does not, or nothing was tried."""
-    return "".join(f"{word_of(one.severity)}: {one.what}: {one.figure}. {one.remedy}." for one in edge_found(design))
+    return "".join(f"{word_of(one.severity)}: {one.what}: {one.figure}. {begun(one.remedy)}." for one in edge_found(design))
 
 
 def edge_found(design):
