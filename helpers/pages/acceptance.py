@@ -39,6 +39,7 @@ from helpers.studies.commissioning.further_tests import worst_said, worst_tiles
 from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
+from helpers.studies.commissioning.steps.plant import told_once
 from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_shown, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
@@ -181,7 +182,15 @@ class AcceptancePanel:
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
         for place, (what, _) in enumerate(self.expected.fan_lines()):
             if what != READ_IN:
-                yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what}
+                yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what} | self._of_a_round(what)
+
+    def _of_a_round(self, what):
+        """Of a line of the fan: an empty field of a round that is NOT RUN says so, and only what opens the others may be typed into."""
+        if not what.startswith("round "):
+            return {}
+        place = int(what[len("round ")]) - 1
+        opens = {} if what == self._opened_by(place) else self._opens(place)
+        return opens | {"hint": lambda: self._barred(place).lstrip()}
 
     def _read_in(self):
         """The line of what ran the fan in a first round that is NOT RUN: filled in, it opens the fields of that round."""
@@ -190,19 +199,19 @@ class AcceptancePanel:
 
     def _opens(self, place):
         """Of a field of a round that is NOT RUN, when it may be typed into all the same: once it is said what ran the fan then."""
-        told = READ_IN if place == 0 and self.expected.hand_hz is not None else f"round {place + 1}: fan speed"
+        told = self._opened_by(place)
         return {"open": lambda values: not self.expected.against[place] or bool(values.get(told))}
+
+    def _opened_by(self, place):
+        """The field that, filled in, opens those of a round that is NOT RUN."""
+        return READ_IN if place == 0 and self.expected.hand_hz is not None else f"round {place + 1}: fan speed"
 
     def _plant(self):
         """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""
         for place, one in enumerate(self.expected.plant):
+            hint = {"hint": lambda place=place: NOT_RUN * self.expected.plant[place].told.startswith(NOT_RUN)}
             field = {"field": one.field, "label": one.field, "dimension": one.dimension}
-
-            def label(place=place):
-                told = self.expected.plant[place]
-                return f"{told.field}: {told.told}. {told.who}. ▲ {told.caution}"
-
-            yield label, field | ({"options": one.words} if one.words else {})
+            yield lambda place=place: told_once(self.expected.plant, place), field | ({"options": one.words} if one.words else hint)
 
     def _older(self):
         """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""

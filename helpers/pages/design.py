@@ -18,7 +18,7 @@ from helpers.plots.charts import fan_curves
 from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Drawing, Picture, picture_of
 from helpers.plots.style import REFERENCE, series
-from helpers.record.board import first_deed
+from helpers.record.board import fails_counted, first_deed
 from helpers.record.design import Design
 from helpers.record.every_case import comparison_to_do
 from helpers.record.plot_builders import final_exits, pressure_profile, rules_compared, speed_curve, storey_profiles, with_stair_temperature
@@ -142,7 +142,7 @@ class DesignPanel:
         """How many FAIL the board counts in all cases, where it is of just what the panel shows: the headline is of one case."""
         if self.board is None or self._used != self._made_of:
             return 0
-        return sum(finding.severity == "wrong" for finding in self.view.record.findings)
+        return fails_counted(self.view.record)
 
     def _repr_mimebundle_(self, include=None, exclude=None):
         return self.panel._repr_mimebundle_(include, exclude)

@@ -168,6 +168,11 @@ def state_of(line):
     return next((key for key in ("wrong", "attention") if word_of(key) in said), "good")
 
 
+def fails_counted(record):
+    """How many FAIL a record has, those that are possible with them: one count for every page."""
+    return sum(finding.severity == "wrong" for finding in record.findings)
+
+
 def first_deed(findings):
     """What is done first about a record, as every page tells it: the designer is asked about the first thing to decide where that is past
     a limit; else it is looked at. "" where nothing is to be decided."""

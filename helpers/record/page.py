@@ -26,7 +26,7 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
-from helpers.record.board import DECIDE, NOT_YET, SENTENCE, first_deed, section_deed, to_decide
+from helpers.record.board import DECIDE, NOT_YET, SENTENCE, fails_counted, first_deed, section_deed, to_decide
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
@@ -83,23 +83,26 @@ def in_view(verdict):
     return f"{NOT_YET_ENTERED}{seen}" if aside else seen
 
 
-def verdict_folded(section):
-    """As `verdict_of`, and of a long one only the beginning in view, the whole folded under it; with what to do."""
-    short, whole = _beginning(section)
+def verdict_folded(section, failing=0):
+    """As `verdict_of`, of a long one only the beginning in view, the whole folded under it, with what to do; a part that is right says
+    that it is a part where the record has FAIL. failing: how many."""
+    short, whole = _beginning(section, failing)
     return short + (whole and folded("All of it", whole)), verdict_of(section)[1]
 
 
-def _beginning(section):
+def _beginning(section, failing=0):
     """The beginning of a section's verdict with what to do, which stay in view, and of a long one the whole (HTML)."""
     verdict, seen = section_verdict(section), in_view(section.verdict)
-    short = paragraphs_html([seen]) if verdict is None else told_in_view(replace(verdict, words=seen, do=section_deed(section)))
+    part = f"This part alone; the building: {failing} {word_of('wrong')}. " if failing and verdict and verdict.kind == "good" else ""
+    do = f"{DESIGNER}, before anything is entered" if part else section_deed(section)
+    short = paragraphs_html([seen]) if verdict is None else told_in_view(replace(verdict, words=f"{part}{seen}", do=do))
     return short, "" if seen == section.verdict else paragraphs_html([section.verdict])
 
 
 def summary_shown(record):
     """(HTML, plain text) of what fails, with whom to ask before anything is entered, then what to buy, set and check, as lists."""
     words, lists = "\n".join((*record.fails, *record.summary)), "".join(map(lines_html, (record.fails, record.summary)))
-    fails = sum(line.startswith(f"{word_of('wrong')}: ") for line in record.fails)
+    fails = fails_counted(record)
     if not fails:
         return lists, words
     head = f"{fails} {word_of('wrong')} in the record: nothing is entered yet"

@@ -16,9 +16,11 @@ from helpers.plots.style import MUTED
 from helpers.record.sections.signed import before_the_loop
 from helpers.studies.commissioning.acceptance import acceptance_sheet
 from helpers.studies.commissioning.expected_at_door import expected_forces, fan_on, shut_said
+from helpers.studies.commissioning.fields import READ_IN
 from helpers.studies.commissioning.further_tests import least_room
 from helpers.studies.commissioning.hand_back import CLOSING, injection_caution, order_steps
 from helpers.studies.commissioning.sheets import INJECTION_BEFORE, by_hand_line
+from helpers.studies.commissioning.steps.plant import told_once
 from helpers.studies.commissioning.steps.two_rounds import round_lines, short_lines
 from helpers.studies.doors.forces import GAUGE_N
 from helpers.studies.doors.stair_cooling import cooling_study
@@ -408,6 +410,14 @@ def test_the_live_sheet_tells_its_rounds_and_what_the_fan_should_do_in_them(lark
     assert "round 2, doors 6, 7 and final exit 0 open: NOT RUN: record fails in the set point" in shown
     assert "above the ceiling round 1's 28.3 Hz at minute 3 and round 2's 50.0 Hz" in shown
     assert "round 1: fan speed, expected NOT RUN while the record fails in the set point" in shown
+    current, opens = (panel.sheet.fields[name][0] for name in ("round 1: motor current", READ_IN))
+    assert (current.placeholder, current.disabled) == ("NOT RUN", True), "a round that is not run has no open field"
+    assert "round 1: motor current, expected NOT RUN, as its fan speed" in shown
+    opens.value = opens.options[-1]
+    assert not current.disabled
+    told = [told_once(panel.expected.plant, place) for place in range(len(panel.expected.plant))]
+    reasons = {one.told.partition("; who may decide")[0] for one in panel.expected.plant if one.told.startswith("NOT RUN")}
+    assert sum("while the record fails in" in one for one in told) == len(reasons) < sum("NOT RUN" in one for one in told)
     panel.sheet.type("round 1: motor current", "6.1 A")
     assert AcceptancePanel(larkfield, folder=tmp_path).sheet.values()["round 1: motor current"] == "6.1 A"
 

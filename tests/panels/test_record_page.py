@@ -375,6 +375,10 @@ def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_i
         assert section.verdict in unescape(html)
         assert section.verdict in words
         assert seen.startswith(NOT_YET_ENTERED) == section.verdict.startswith(("Found at a set point", "Not to be entered"))
+        passes = section_verdict(section) and section_verdict(section).kind == "good"
+        told = verdict_folded(section, 20)[0]
+        assert ("This part alone; the building: 20 FAIL." in told and "Ask:" in told) == bool(passes)
+        assert "This part alone" not in html
     assert sorted(counts)[len(counts) // 2] <= MOST_SEEN
     assert max(counts) <= 3 + MOST_SENTENCE + 1
 

@@ -82,9 +82,9 @@ def _trend(draw):
     told = [draw.say(before + rise * share, "pressure", digits).partition(" ")[0] for share in shape]
     rows = "; ".join(f"from {place * row_s:g} s {', '.join(told[place : place + ROW])}" for place in range(0, len(told), ROW))
     words = (
-        f"Step test in manual: at the step the speed goes from {speed} % to {speed + step} %. From then on the trend has a reading every "
-        f"{row_s:g} s ({units.unit_label('pressure', draw.system)}), {ROW} in a row: {rows}; in the end it stands at "
-        f"{draw.say(before + rise, 'pressure', digits)}."
+        f"Step test in manual, another building's loop: at the step the speed goes from {speed} % to {speed + step} %. From then on the "
+        f"trend has a reading every {row_s:g} s ({units.unit_label('pressure', draw.system)}), {ROW} in a row: {rows}; in the end it "
+        f"stands at {draw.say(before + rise, 'pressure', digits)}."
     )
     return words, row_s, dead, lag, before, rise
 

@@ -133,10 +133,10 @@ def gain_from_a_step(draw):
     after = draw.as_written(before + moved, "pressure", digits)
     gain = (after - before) / span * 100 / step
     question = (
-        f"Step test in manual, with a transmitter that goes from {draw.say(low, 'pressure')} to {draw.say(high, 'pressure')}: the output "
-        f"goes from {before_percent} % to {before_percent + step} % of full speed, and the reading from "
-        f"{draw.say(before, 'pressure', digits)} to {draw.say(after, 'pressure', digits)} in the end. What is the building's gain, in per "
-        "cent of span for each per cent of speed?"
+        f"Step test in manual, another building's loop, with a transmitter that goes from {draw.say(low, 'pressure')} to "
+        f"{draw.say(high, 'pressure')}: the output goes from {before_percent} % to {before_percent + step} % of full speed, the reading "
+        f"from {draw.say(before, 'pressure', digits)} to {draw.say(after, 'pressure', digits)} in the end. What is the building's gain, in "
+        "per cent of span for each per cent of speed?"
     )
     slips = [
         Slip("upside down", "You divided the step by the answer. Gain is what comes out over what went in.", 1 / gain),

@@ -7,6 +7,7 @@ from helpers.pages.printed import records_folder, written_card
 from helpers.plots.markup import PAGE_STYLE, Verdict, cautions_html, verdict_html
 from helpers.plots.picture import picture_of
 from helpers.plots.printer import page_path, write_page
+from helpers.record.board import fails_counted
 from helpers.record.page import (
     board_html,
     board_said,
@@ -91,7 +92,7 @@ class RecordView:
 
     def verdict(self, key):
         """The verdict of a section."""
-        return self._words(("verdict", key), lambda: verdict_folded(self.record.section(key)))
+        return self._words(("verdict", key), lambda: verdict_folded(self.record.section(key), fails_counted(self.record)))
 
     def figures(self, key):
         """Figures of a section with unit, reason and source."""

@@ -170,12 +170,12 @@ class AcceptanceSheet:
             told = "" if state == "held" else f", {state}"
             speed_said, flow_said = with_unit(speed, "frequency"), with_unit(flow, "flow")
             if against:
-                speed_said = flow_said = f"{NOT_RUN} while {against}"
+                speed_said, flow_said = f"{NOT_RUN} while {against}", f"{NOT_RUN}, as its fan speed"
                 lines += [(f"round {number}: fan speed", speed_said), (f"round {number}: fan flow, by traverse", flow_said)]
             else:
                 lines += [(f"round {number}: fan speed", f"{speed_said}{told}, {self.stair_said}"),
                           (f"round {number}: fan flow, by traverse", f"{flow_said}, {self.stair_said}")]  # fmt: skip
-            lines.append((f"round {number}: motor current", "below the plate"))
+            lines.append((f"round {number}: motor current", flow_said if against else "below the plate"))
         return tuple(lines)
 
     @cached_property

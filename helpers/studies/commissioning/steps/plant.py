@@ -275,6 +275,9 @@ def _room_said(ceiling, lifts_hz):
     return f"{close}{lower}"
 
 
+DECIDED_ABOVE = "; who may decide otherwise, and how: above the doors, or the steps"  # after why a line is NOT RUN
+
+
 def barred_test(test, sheet):
     """A line of the plant, which says that it is NOT RUN where what it needs is not: the loop with all doors shut, or the panel at ON. What
     is expected past the ceiling is not told."""
@@ -282,5 +285,14 @@ def barred_test(test, sheet):
     if not against:
         return test
     past = test.field in BY_THE_LOOP and bool(test.dimension) and sheet.measure(1) == FAST
-    decides = "who may decide otherwise, and how: above the doors, or the steps"
-    return replace(test, told=f"{NOT_RUN} while {against}; {decides}{'' if past else f'. {test.told}'}")
+    return replace(test, told=f"{NOT_RUN} while {against}{DECIDED_ABOVE}{'' if past else f'. {test.told}'}")
+
+
+def told_once(tests, place):
+    """One of the plant's tests in words: what is expected, who does it, the caution; why it is NOT RUN in full at the first of those with
+    the same reason."""
+    one = tests[place]
+    why, decided, rest = one.told.partition(DECIDED_ABOVE)
+    first = next(other for other in tests if other.told.partition(DECIDED_ABOVE)[0] == why)
+    told = f"{NOT_RUN}, why: as {first.field}{rest}" if decided and first is not one else one.told
+    return f"{one.field}: {told}. Who: {one.who}. ▲ {one.caution}"
