@@ -46,7 +46,7 @@ def test_everybody_has_air_and_the_evening_takes_less_power(sound):
 
 
 def test_the_share_that_is_saved_agrees_with_the_two_powers_beside_it(sound):
-    said = re.search(r"(\d+)% less in \w+ \(([\d.]+) (k?)W for ([\d.]+) (k?)W\)", written_out(sound[1]).verdict)
+    said = re.search(r"(\d+) % less in \w+ \(([\d.]+) (k?)W for ([\d.]+) (k?)W\)", written_out(sound[1]).verdict)
     share, power, stays = int(said[1]), *(float(said[at]) * (1000 if said[at + 1] else 1) for at in (2, 4))
     assert share == pytest.approx(100 * (1 - power / stays), abs=1.0)  # of rounded figures
 
