@@ -57,9 +57,8 @@ def test_a_wrong_reading_that_puts_a_door_out_is_the_first_finding_after_what_fa
         assert "median of three" in found.rows[place][2] or "not tried" in found.rows[place][2]
     listed = {row[0] for row, state in zip(found.rows, found.states, strict=True) if state in ("attention", "open")}
     assert {row[1] for row in signed.rows if row[0] == "Findings"} == listed
-    others = [
-        state for key, table in tables.items() if key not in ("findings", "checks", "blanks", "answers quoted") for state in table.states
-    ]
+    apart = "findings", "checks", "blanks", "answers quoted"
+    others = [state for part in report.parts for table in part.tables if table.key not in apart for state in table.states]
     assert all(f"{others.count(state)} {word_of(state)}" in signed.note for state in ("attention", "open"))
 
 
