@@ -33,6 +33,8 @@ PAGE_STYLE = f"""<style>
 .jp-RenderedHTMLCommon.jp-RenderedHTMLCommon tbody tr {{ border-bottom: 1px solid #d5dbe1; }}
 .jp-RenderedHTMLCommon.jp-RenderedHTMLCommon thead {{ border-bottom: 2px solid #55616d; }}
 .jp-Cell .jp-cell-toolbar {{ display: none; }}
+.pressure-loop-close {{ font-size: {SMALL}px !important; }} .pressure-loop-close :is(td, th) {{ padding: 4px 5px !important; }}
+.pressure-loop-close td {{ white-space: normal !important; min-width: 60px !important; }}
 .jp-InputPlaceholder > .jp-Placeholder-content {{ background: none; border-color: transparent; padding: 0 6px; }}
 .jp-CodeCell .jp-InputPlaceholder, .jp-InputPlaceholder .jp-MoreHorizIcon {{ height: 16px; min-height: 16px; margin: 0; }}
 .jp-InputPlaceholder .jp-PlaceholderText {{ display: none; }}
@@ -133,10 +135,9 @@ def judged_html(kind, inside, letters, above=6):
 
 CELL = "padding:5px 8px;text-align:left;vertical-align:top"
 LINE, HEAD_LINE = '<tr style="border-bottom:1px solid #d5dbe1">', '<tr style="border-bottom:2px solid #55616d">'  # a row's, not each cell's
-MANY = 7  # columns from which letters and the room round them are smaller: a page beside its list of files is 930 px wide at 1366
+MANY = 9  # columns from which letters are smaller
 SHORT, LONG = 16, 50  # letters: fewer stay on one line, a figure beside its unit; more get a column that is not too narrow
-SHORT_OF_MANY = 8  # the same of many columns
-_CLOSE = ("padding:5px 8px", "padding:4px 5px")
+CLOSE = 7  # columns from which a page of JupyterLab, 930 px wide beside its list of files at 1366, has less room round its words
 
 
 FIGURE = re.compile(r"([-−+±]?\d[\d.,]*)(?: (%|°?[A-Za-z][A-Za-z³²/]*|in\. w\.c\.))?")  # and its unit
@@ -154,16 +155,15 @@ def html_table(columns, rows, states=(), title="", units_to_head=True, good=""):
     columns, figures = [str(column) for column in columns], set()
     if units_to_head:
         columns, figures = _units_to_head(columns, rows)
-    many = len(columns) + judged >= MANY
-    looks = CELL.replace(*_CLOSE) if many else CELL
     head = '<th scope="col" style="{}">{}</th>'
-    heads = [head.format(looks + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
-    head = "".join([head.format(looks, "Verdict")] * judged + heads)
-    body = "".join(_row(row, figures, states[place] if judged else None, good, many) for place, row in enumerate(rows))
+    heads = [head.format(CELL + (TO_THE_RIGHT if place in figures else ""), escape(column)) for place, column in enumerate(columns)]
+    head = "".join([head.format(CELL, "Verdict")] * judged + heads)
+    body = "".join(_row(row, figures, states[place] if judged else None, good) for place, row in enumerate(rows))
     caption = f'<caption style="text-align:left;font-weight:bold;padding:6px 0">{escape(title)}</caption>' if title else ""
-    size = SMALL if many else TABLE
+    size = TABLE if len(columns) + judged < MANY else SMALL
     looks = f"border-collapse:collapse;font-size:{size}px;line-height:1.4;margin:6px 0"
-    table = f'<table style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
+    close = ' class="pressure-loop-close"' * (len(columns) + judged >= CLOSE)
+    table = f'<table{close} style="{looks}">{caption}<thead>{HEAD_LINE}{head}</tr></thead><tbody>{body}</tbody></table>'
     return f'<div style="overflow-x:auto">{table}</div>'
 
 
@@ -298,25 +298,23 @@ def _units_to_head(columns, rows):
     return columns, figures
 
 
-def _row(row, figures, state, good="", many=False):
+def _row(row, figures, state, good=""):
     shown = ((getattr(cell, "html", escape(cell)), len(cell), TO_THE_RIGHT if place in figures else "") for place, cell in enumerate(row))
-    cells = "".join(_cell(*cell, many) for cell in shown)
+    cells = "".join(_cell(*cell) for cell in shown)
     if state is None:
         return f"{LINE}{cells}</tr>"
     agrees = good and state == "good"
     kind = KINDS.get("agrees" if agrees else state)
-    judged = _cell(f"<b>{kind.mark} {good if agrees else kind.word}</b>", 0, f";color:{kind.ink}", many) if kind else _cell("", 0)
+    judged = _cell(f"<b>{kind.mark} {good if agrees else kind.word}</b>", 0, f";color:{kind.ink}") if kind else _cell("", 0)
     return f"{LINE}{judged}{cells}</tr>"
 
 
-def _cell(inside, letters, looks="", many=False):
-    if letters <= (SHORT_OF_MANY if many else SHORT):
+def _cell(inside, letters, looks=""):
+    if letters <= SHORT:
         looks += ";white-space:nowrap"
     else:
-        widths = (60, 100) if many else (90, 150)
-        looks += f";min-width:{widths[letters > LONG]}px"
-    cell = CELL.replace(*_CLOSE) if many else CELL
-    return f'<td style="{cell}{looks}">{inside}</td>'
+        looks += f";min-width:{150 if letters > LONG else 90}px"
+    return f'<td style="{CELL}{looks}">{inside}</td>'
 
 
 def line_drawing(name):

@@ -36,7 +36,6 @@ ONE_SHEET = (
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
-AS_WIDE = "@media print { td[style*='min-width'] { min-width: 90px !important; } } "  # narrow towers of words cost sheets
 BLANK_ROWS = (  # of an analysis, some hundred: each as high as a ruled line to write on
     "@media print { table.signed td { height: 36px; padding: 2px 8px !important; } table.signed td:first-child:not(:last-child) { width: "
     "60%; } } "
@@ -289,7 +288,7 @@ def _every_sheet(paper, stamp):
         f"@page {{ margin: {'8mm 9mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
         "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
-        f"{ONE_SHEET if paper.brief else ON_THE_SHEET if paper.key == WIDEST else AS_WIDE}{ACROSS if paper.brief and stamp.fails else ''}"
+        f"{ONE_SHEET if paper.brief else ON_THE_SHEET * (paper.key == WIDEST)}{ACROSS if paper.brief and stamp.fails else ''}"
         f"{BLANK_ROWS if paper.key == ANALYSIS else ''}"
         f"@page annex {{ @bottom-right {{ content: 'Annex, ' counter(page) ' / ' counter(pages); {looks}; }} }} .annex {{ page: annex; "
         "break-before: page; } td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
