@@ -197,7 +197,7 @@ class Ceiling:
 
     @property
     def measured_blank(self):
-        """Beside the ceiling of a file as drawn, or a speed by hand below it: a blank for that of the building as measured; "" where it
+        """Beside the ceiling of a file as drawn, or a manual speed below it: a blank for that of the building as measured; "" where it
         was, or for none."""
         return "" if self.measured or np.isnan(self.hz) else " (page 18's where lower: ____ Hz)"
 
