@@ -10,7 +10,7 @@ from helpers.plots.picture import picture_of
 from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, signed_html, table_shown
 from helpers.record.papers.beyond.annex import annex_number
 from helpers.record.papers.beyond.answered import answers_listed
-from helpers.record.papers.beyond.to_sign import checks_listed
+from helpers.record.papers.beyond.foot import checks_listed
 from helpers.record.sections.signed import site_hash
 from helpers.studies.report import Table
 from helpers.studies.status import word_of

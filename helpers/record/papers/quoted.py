@@ -12,8 +12,7 @@ from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import stated
-from helpers.record.papers.beyond.answered import who_answered, with_answers
-from helpers.record.papers.beyond.check_list import PLACE, with_answers_beside
+from helpers.record.papers.beyond.answered import PLACE, who_answered, with_answers, with_answers_beside
 from helpers.record.papers.beyond.site_has import site_has
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED

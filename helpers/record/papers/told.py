@@ -15,10 +15,9 @@ from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
 from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_numbers, worst_asked
-from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table
+from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table, stuck_reading
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
-from helpers.record.papers.beyond.stuck_reading import stuck_reading
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
 from helpers.record.papers.played import misled_table, start_said, worst_said

@@ -254,8 +254,8 @@ def _placement_findings(study, stated):
         remedy = "the doors, the fan, the leaks or the set point"
         what = "In some conditions no transmitters keep every door inside"
         figure_said = (
-            f"{percent(study.hopeless)} of {study.judged} drawn conditions, more doors open than the design has among them: a share of our "
-            f"draws, no probability; with {best.choice.text()}, the best of those tried, {_how_far(best)}"
+            f"{percent(study.hopeless)} of {study.judged} sampled conditions, more doors open than the design has among them: a share of "
+            f"our draws, no probability; with {best.choice.text()}, the best of those tried, {_how_far(best)}"
         )
         yield Finding("attention", what, figure_said, why, _DRAWN, remedy)
 

@@ -1,6 +1,6 @@
 """Numbered notes: what a table repeats stands once under it, every cell still says that it is not laid down, and no sentence is lost."""
 
-from helpers.record.papers.beyond.under_tables import said_first, with_notes
+from helpers.record.papers.beyond.foot import said_first, with_notes
 from helpers.record.papers.paper import Paper, Part
 from helpers.studies.report import Table
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from helpers.record.papers.beyond import stated
+from helpers.record.papers.beyond.marks import WHAT
 from helpers.record.papers.beyond.stated import OUTSIDE, exit_said, outside_said
-from helpers.record.papers.beyond.stuck_reading import WHAT
 from helpers.record.papers.played import PLAYED
 from helpers.record.sections.one_open import one_open
 from helpers.studies.cases import exits_beyond

@@ -206,7 +206,7 @@ def test_a_reset_that_sticks_is_an_alarm_of_every_reset(name):
 def test_a_doubted_reading_is_left_out_by_a_point_where_there_is_a_fallback_and_by_manual_where_there_is_none(name):
     made, quoted = papers(name), PlantQuoted(design_of(name))
     falls = quoted.has({"only": "a way of falling back"})
-    by_hand = [point for point in rows_of(made["points"]) if point.endswith("left out by hand")]
+    by_hand = [point for point in rows_of(made["points"]) if point.endswith("left out by somebody")]
     assert len(by_hand) == falls * len(design_of(name).site.transmitters)
     lost = " ".join(state(made, "A reading lost").steps)
     assert ("leaves it out by hand" in lost) == falls

@@ -8,8 +8,7 @@ from demo_designs import design_for, site_of
 from helpers.model.answers import GivenAnswer, read_answers
 from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.board import state_of
-from helpers.record.papers.beyond.answered import LISTED, NOTE, with_answers
-from helpers.record.papers.beyond.check_list import ASKED_BY
+from helpers.record.papers.beyond.answered import ASKED_BY, LISTED, NOTE, with_answers
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.folder import Folder
 from helpers.record.papers.paper import LEGEND

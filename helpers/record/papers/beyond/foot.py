@@ -1,11 +1,14 @@
-"""Sentences that a table says again and again, as numbered notes under it."""
+"""What stands at the foot: under a table, as numbered notes, the sentences that it says again and again; at the end of a paper the list of
+what is CHECK, to be looked at and signed for, of an analysis its findings, with the rest counted."""
 
 import re
 from dataclasses import replace
 from itertools import combinations
 
 from helpers.record.papers.beyond.answered import ANSWERED, LISTED
-from helpers.record.standing import ACTION, CHOSEN, FAN, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.record.standing import ACTION, CHOSEN, FAN, FOR_INFORMATION, NOT_LAID_DOWN, RAMP, SET_POINT, STANDARD, TUNING
+from helpers.studies.report import Table
+from helpers.studies.status import word_of
 
 REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
@@ -50,3 +53,36 @@ def _noted(table, sentences, numbers):
     rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
     notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)
     return replace(table, rows=rows, note=" ".join(filter(None, (table.note, *notes))))
+
+
+FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
+_STEP = f"({word_of('attention')}: "  # a mark in a step
+_APART = "blanks", "answers quoted"  # tables with a list of their own
+
+
+def checks_listed(parts, only=""):
+    """`Table` of the lines and steps of a paper's parts that are CHECK, in a tuple; () for none. Of a part that is refused, none.
+
+    only: key of the table that alone is listed ("": all of them): its rows that are NOT YET then too, and a note with how many rows of the
+    other tables are either, repeats included.
+    """
+    parts = [part for part in parts if not any(FOR_INFORMATION in line for line in part.lines)]  # nobody signs for what is not entered
+    asked = ("attention", "open") if only else ("attention",)
+    every = [(part.title, table.key, str(row[0]), state) for part in parts for table in part.tables if table.key not in _APART
+             for state, row in zip(table.states, table.rows, strict=bool(table.states)) if state in asked]  # fmt: skip
+    rows = [(title, name, "", "") for title, key, name, _ in every if only in ("", key)]
+    rows += [(part.title, f"step {at}", "", "") for part in parts for at, one in enumerate(part.steps, 1) if _STEP in one]
+    if not rows:
+        return ()
+    title = f"Findings that are {word_of('attention')} or {word_of('open')}" if only else f"Lines that are {word_of('attention')}"
+    note = _counted([state for _, key, _, state in every if key != only]) if only else ""
+    return (Table("checks", title, FIELDS, tuple(dict.fromkeys(rows)), note=note),)
+
+
+def _counted(states):
+    """What the list leaves out, in words. states: keys of the status of each other row."""
+    counts = " and ".join(f"{states.count(state)} {word_of(state)}" for state in ("attention", "open"))
+    return (
+        f"Findings alone. The other tables of this paper have {counts} rows, repeats included, blanks apart: each is signed for at its own "
+        "row, with the paper as a whole; this list releases none of them."
+    )
