@@ -326,8 +326,8 @@ def table_shown(table):
 
 
 def findings_shown(findings):
-    """(HTML, plain text) of findings."""
-    words = [f"{Verdict(finding.severity, finding.what)}: {finding.figure}" for finding in findings]
+    """(HTML, plain text) of findings; of each figure its first clause in plain text, which stands where nothing shows HTML."""
+    words = [f"{Verdict(finding.severity, finding.what)}: {finding.figure.split('; ')[0]}" for finding in findings]
     return findings_html(findings) or paragraphs_html(["Nothing to report."]), "\n".join(words) or "Nothing to report."
 
 
