@@ -167,6 +167,9 @@ class OfTheFan:
     def row(self, group, name, label="", first=""):
         return (label or name, name, ""), ""
 
+    def has(self, one):
+        return False  # no line of the drive's besides
+
     def table(self, section, key):
         return Table(key, section, ("", ""), ())
 

@@ -43,6 +43,9 @@ OUTPUTS_PERCENT = 30.0, 90.0, 2.0  # from, to, step of the slider
 NEAR_LARGEST = 0.75  # of the largest gain: a tuning made for this one will do for all; ours
 
 
+LOWER = "page 18's ceiling where lower"  # beside the ceiling of a file as drawn
+
+
 @cache
 def step_test():
     """The panel, one in a notebook."""
@@ -124,7 +127,8 @@ def _verdict(found, output_percent, case):
     largest = f"The largest gain is {most:.2f} %/%, at {at.output_percent:.0f} % of full speed ({at.case.name}): {at.slope_said()}."
     from_hz, to_hz = (_speed_hz(one) for one in (output_percent, output_percent + STEP_PERCENT))
     lower = "" if ceiling.measured else " (page 18's where lower)"  # a step that the building as measured forbids is none to make
-    where = "; ".join(filter(None, (f"{from_hz:.1f} to {to_hz:.1f} Hz{lower}", _watched(to_hz, ceiling))))
+    step = f"{from_hz:.1f} to {to_hz:.1f} Hz{lower}"
+    where = "; ".join(filter(None, (step, _watched(to_hz, ceiling))))
     largest += " The relief damper is open before this step." * relief_open(output_percent, case)
     lively = f"A loop tuned for this test would be {most / fit.gain:.1f} times too lively there."
     bend = "This runs over the bend: start lower." * over_the_bend(output_percent, case)
@@ -135,7 +139,7 @@ def _verdict(found, output_percent, case):
         return Verdict(
             "wrong", f"{not_run} {read} {largest} {lively * (fit.gain < NEAR_LARGEST * most)} {bend} {on_site}",
             f"Step to {to_hz:.1f} Hz: {NOT_RUN}, ceiling {ceiling_shown(ceiling)}", tiles,
-            case="; ".join(filter(None, (ceiling.measured_blank.strip(" ()"), where))), do=_step_to_do(output_percent, case),
+            case=where.replace(step, LOWER if lower else step), do=_step_to_do(output_percent, case),
         )  # fmt: skip
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(

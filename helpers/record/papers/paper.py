@@ -31,8 +31,8 @@ ONE_SHEET = (
     "1px 0 !important; padding: 0 6px !important; font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, "
     "section li { display: inline; padding: 0; } section li::after { content: ' '; } h1 { font-size: 13pt; margin: 0 0 2px; } h2 { "
     "font-size: 9pt; margin: 1px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } table { margin: 1px "
-    "0 2px !important; } table.signed td { height: 24px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } "
-    "td, th { padding: 0 4px !important; font-size: 7.4pt !important; line-height: 1.0 !important; } } "
+    "0 2px !important; } table.signed td { height: 20px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } "
+    "td, th { padding: 0 4px !important; font-size: 7.2pt !important; line-height: 1.0 !important; } } "
 )
 NOTHING_FAILS = "The record fails in nothing."
 DRAFT = "DRAFT"  # begins the state of papers whose record fails

@@ -10,7 +10,7 @@ from helpers.formulas import low_demand as low_demands
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, pa, ramps_too_steep, whose_later, whose_mode, wrong
 from helpers.record.standing import mode_found
 from helpers.studies.duty.fan_needed import slower_said
-from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED
+from helpers.studies.duty.full_speed import EXIT_AT_FULL_SPEED, EXIT_GOVERNS
 from helpers.studies.duty.permissible_speed import speed_entered
 from helpers.studies.report import NETWORK, PRACTICE
 from helpers.studies.tuning.findings import ramps_offered
@@ -24,7 +24,7 @@ def full_speed(bench):
     """At the highest speed, where a lost signal, a hand or the fire service may send the fan, a place has too much."""
     if bench.full_speed is not None:
         told = (one for one in bench.full_speed.findings() if one.severity in ("wrong", "attention"))
-        told = (one for one in told if one.key != EXIT_AT_FULL_SPEED)  # the final exit door's own review tells of that
+        told = (one for one in told if one.key not in (EXIT_AT_FULL_SPEED, EXIT_GOVERNS))  # the final exit door's own review tells of that
         yield from (replace(one, possible=True) for one in told)
         return
     highest = bench.speed_limits_hz[1]

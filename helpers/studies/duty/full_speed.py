@@ -24,9 +24,9 @@ from helpers.units.said import with_unit
 WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, -2, 2))
 # Each round looks between two neighbours of the round before: a thousandth of the speed range at the end; to be entered it is rounded down.
 _SPEEDS, _ROUNDS, SHOWN_HZ = 5, 5, 0.1
-EXIT_AT_FULL_SPEED = "final exit at full speed"  # key of its finding
+EXIT_AT_FULL_SPEED, EXIT_GOVERNS = "final exit at full speed", "final exit governs at full speed"  # keys of findings
 DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
-_MOVED = "its blade moved by hand and by pressure at every test"
+_MOVED, _LESS = "its blade moved by hand and by pressure at every test", ("little room, or a closer of one figure", NETWORK, "measure it")
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
 _RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
 
@@ -233,9 +233,7 @@ class FullSpeed:
         weather, shut, stair = self.cases[place].name.partition(", doors shut")  # before the figure: a line that is cut keeps them
         late = ", blade lifting late" * bool(self.reliefs)  # as tried: a cell with the blade as set has less
         figure = f"{self.door[place]}, {weather}{stair}: {dp}, limit {limit} ({self.full_hz:g} Hz{shut}{late})"
-        if not self.jams:
-            return self._no_door(figure)
-        return Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
+        return self._no_door(figure) if not self.jams else Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a reversed tube sends the fan there", NETWORK,
                       f"{self.cure()}; or {self.other_cure()}")  # fmt: skip
 
@@ -265,9 +263,10 @@ class FullSpeed:
         if not np.isnan(self.safe_hz) and self.full_hz <= self.safe_hz + SHOWN_HZ:
             rests, near = self.stuck_hz is not None and not self.stuck_hz >= self.full_hz, self.nearest_exit
             damper = f", relief damper {'in order' if rests else 'included'}" * bool(self.reliefs)
-            state = worst_of((status_of(self.room_pa.min(), 0.0, SPARE_PA, "least"), "good" if near is None else near.capped_state))
-            told = f"{figure}{'' if near is None else f'; {near.brief}'}"
-            return Finding(state, f"At {self._how} no door is past its limit{damper}", told)
+            states = (status_of(self.room_pa.min(), 0.0, SPARE_PA, "least"), "good" if near is None else near.capped_state)
+            told, less = f"{figure}{'' if near is None else f'; {near.brief}'}", () if worst_of(states) == "good" else _LESS
+            key, what = EXIT_GOVERNS * (states[0] == "good"), f"At {self._how} no door is past its limit{damper}"
+            return Finding(worst_of(states), what, told, *less, key=key)
         return Finding("attention", f"At {self._how} no door is past its limit, but one would be with other walls", figure,
                        f"with walls that leak {self.safe_walls:.2f} times the file's the limit is at {self.safe_text()}: {self.safe_door}, "
                        f"{self.safe_case}", NETWORK, f"{self.cure()}; or a leak test")  # fmt: skip

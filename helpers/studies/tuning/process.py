@@ -37,9 +37,8 @@ class FillingAir:
         return (
             f"Door tests use a table of steady airflow, as if air answered at once; here {times}, which margins count and they do not: "
             "before a tuning is relied on, make a step test and a door test on site, a pair with a force gauge at the hardest door, "
-            "on the side it does not swing to, nobody else at a door; no faster than the day's ceiling (the workbook's page 17 or 18, the "
-            "lower), in the "
-            "drive as its highest speed; else NOT RUN."
+            "on the side it does not swing to, nobody else at a door; no faster than the day's ceiling (of the workbook's pages 17 and 18 "
+            "the lower), the drive's highest speed; else NOT RUN."
         )
 
 
