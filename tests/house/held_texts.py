@@ -47,18 +47,21 @@ def played_in(paper):
     return sorted(clauses, key=len, reverse=True)
 
 
+UNDER = re.compile(r"\bunder (\d+\.\d+)")  # where a paper sends to a heading of its own
+
+
 def strange(paper, known, played=()):
     """{number: a text it stands in} of a paper's numbers that are not known. Its own numbering does not count, nor do tables of what was
     played, whose figures are of no record, nor what quotes one of their clauses (of `played_in`) word for word; pictures are the record's
     own, which the test asks for."""
-    found = {}
+    found, headings = {}, {heading.partition(" ")[0] for heading, _ in paper.numbered}
     quoting = [
         replace(part, pictures=(), tables=[one for one in part.tables if not one.key.startswith("played")],
                 drawings=[words for _, words in part.drawings])
         for part in paper.parts
     ]  # fmt: skip
     for text in (one for one in texts_in([paper.title, paper.for_whom, quoting]) if not OWN_STEP.fullmatch(one)):
-        own = text
+        own = UNDER.sub(lambda found: "" if found[1] in headings else found[0], text)
         for clause in played:
             own = own.replace(clause, "")
         found |= {number: text for number in NUMBER.findall(own) if number not in known | FIXED}

@@ -26,7 +26,7 @@ from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import _shut_off
 from helpers.record.review.rule import _feasible
 from helpers.record.review.study import bench_of
-from helpers.record.sections.rule import _span_out
+from helpers.record.sections.storeys import _span_out
 from helpers.studies.cases import usual_cases
 from helpers.studies.duty.fan_needed import fan_needed
 from helpers.studies.readings.fallback import FallbackStudy
@@ -84,7 +84,7 @@ def test_air_between_a_relief_blade_and_a_slow_fan_is_found_in_smaller_steps(mon
 def test_doors_that_no_fan_can_hold_are_told_without_a_figure():
     """Readings beside an open door: the fan that held them would press with ten thousand times the set point."""
     doors = np.array([[30.0, 6.6e6], [40.0, 6.7e6]])
-    assert written_out((_span_out(doors[:, 0], ["low"]), _span_out(doors[:, 1], ["high"]))) == (
+    assert written_out((_span_out(doors[:, 0], ["low"], -10.0), _span_out(doors[:, 1], ["high"], -6.6e6))) == (
         "30 to 40 too low",
         f"{NO_FAN_GIVES}, too high",
     )

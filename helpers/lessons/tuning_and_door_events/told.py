@@ -68,7 +68,7 @@ def remedies_verdict(study):
     if not works and best is not None and best.doors.above_limit_s and math.isfinite(best.doors.peak_force_n):
         peak, limit = apart((best.doors.peak_force_n, study.force_limit_n), "force", "most")
         head = f"Nothing tried is enough; {best.doors.peak_at.partition(', ')[0]}: {peak}, max. {limit}"
-        case = f"least bad, {best.name}; {case}"
+        case = f"least bad, {best.name.partition(' (')[0]}; {case}"
     return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else _ask(study))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from helpers.record.sections.storeys import room_rule_said
 from helpers.studies.cases import exits_beyond, has_to_hold
 from helpers.studies.readings.rules import RuleResult, compare_rules
-from helpers.studies.report import NETWORK, Finding, Table, fine
+from helpers.studies.report import NETWORK, WRONG_FAN, Finding, Table, fine
 from helpers.studies.status import word_of, worst_of
 
 KEY, EXIT_ALONE = "one door open", "final exit open alone"
@@ -19,10 +19,11 @@ COLUMNS = "Stair door open", "Case of the design", "Worst shut door", "In", "The
 @dataclass(frozen=True)
 class OneOpen:
     """One stair door open, storey by storey, by the rule and set point of the file; levels: the storeys; result: `RuleResult` of every case
-    with all doors shut, that door open in it."""
+    with all doors shut, that door open in it; extracts: whether the fan takes air out of the stair."""
 
     levels: tuple[int, ...]
     result: RuleResult
+    extracts: bool = False
 
     @cached_property
     def _worst(self):
@@ -62,7 +63,7 @@ class OneOpen:
             self.result.status(place), f"With one stair door open a shut door is out: door open on storey {levels}, one at a time",
             f"{self.result.out_in(case)[0].text()} ({case.name})",
             f"a fire may be on any storey.{self.result.unasked_said(place)}", NETWORK,
-            "the doors, the set point or the fan; no remedy was tried for these cases", caused_by=shut.get(case.weather, ""),
+            WRONG_FAN if self.extracts else "the doors, the set point or the fan; no remedy was tried for these cases", caused_by=shut.get(case.weather, ""),
         )  # fmt: skip
 
 
@@ -78,7 +79,7 @@ def one_open(design) -> OneOpen | None:
     if not cases:
         return None
     (found,) = compare_rules(design.tower, design.standing.window, cases, rules=(site.control.rule,)).results
-    return OneOpen(levels, replace(found, required=tuple(has_to_hold(site, case) for case in cases)))
+    return OneOpen(levels, replace(found, required=tuple(has_to_hold(site, case) for case in cases)), site.fan.effect == "exhaust")
 
 
 def exit_alone(design) -> tuple[Finding, ...]:

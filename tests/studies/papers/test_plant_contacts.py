@@ -209,7 +209,7 @@ def test_a_doubted_reading_is_left_out_by_a_point_where_there_is_a_fallback_and_
     by_hand = [point for point in rows_of(made["points"]) if point.endswith("left out by somebody")]
     assert len(by_hand) == falls * len(design_of(name).site.transmitters)
     lost = " ".join(state(made, "A reading lost").steps)
-    assert ("leaves it out by hand" in lost) == falls
+    assert ("leaves it out, at the display" in lost) == falls
     assert ("takes the loop out by MANUAL" in lost) == (not falls)
 
 
