@@ -59,11 +59,12 @@ class OneOpen:
         place = min(bad, key=lambda one: (self.result.status(one) != "wrong", self.result.margin_pa[one]))
         case = self.result.cases[place]
         levels = ", ".join(str(self.result.cases[one].open_doors[0]) for one in bad)
+        other = "the doors, the set point or the fan; no remedy was tried for these cases"
         yield Finding(
             self.result.status(place), f"With one stair door open a shut door is out: door open on storey {levels}, one at a time",
             f"{self.result.out_in(case)[0].text()} ({case.name})",
             f"a fire may be on any storey.{self.result.unasked_said(place)}", NETWORK,
-            WRONG_FAN if self.extracts else "the doors, the set point or the fan; no remedy was tried for these cases", caused_by=shut.get(case.weather, ""),
+            WRONG_FAN if self.extracts else other, caused_by=shut.get(case.weather, ""),
         )  # fmt: skip
 
 
