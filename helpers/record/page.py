@@ -143,8 +143,8 @@ def board_html(record, drawn=None, pictures=True):
 
 
 def _made_for(record):
-    board, looks = record.board, f"font-size:{TEXT}px;line-height:1.1;margin:-6px 0 -2px"
-    return f'<div style="{looks}"><b>{escape(board.site_name)}</b>, {escape(board.made_for)}</div>'
+    board = record.board
+    return f'<div style="font-size:{TEXT}px;padding:2px 0"><b>{escape(board.site_name)}</b>, {escape(board.made_for)}</div>'
 
 
 def _answer(record, decide, scale, behind=""):

@@ -128,7 +128,8 @@ def _verdict(found, output_percent, case):
     from_hz, to_hz = (_speed_hz(one) for one in (output_percent, output_percent + STEP_PERCENT))
     lower = "" if ceiling.measured else " (page 18's where lower)"  # a step that the building as measured forbids is none to make
     step = f"{from_hz:.1f} to {to_hz:.1f} Hz{lower}"
-    where = "; ".join(filter(None, (step, _watched(to_hz, ceiling))))
+    place = LOWER if lower and ceiling.passed_by(to_hz) else step  # the head of a step that is not run has its speed already
+    where = "; ".join(filter(None, (place, _watched(to_hz, ceiling))))
     largest += " The relief damper is open before this step." * relief_open(output_percent, case)
     lively = f"A loop tuned for this test would be {most / fit.gain:.1f} times too lively there."
     bend = "This runs over the bend: start lower." * over_the_bend(output_percent, case)
@@ -139,7 +140,7 @@ def _verdict(found, output_percent, case):
         return Verdict(
             "wrong", f"{not_run} {read} {largest} {lively * (fit.gain < NEAR_LARGEST * most)} {bend} {on_site}",
             f"Step to {to_hz:.1f} Hz: {NOT_RUN}, ceiling {ceiling_shown(ceiling)}", tiles,
-            case=where.replace(step, LOWER if lower else step), do=_step_to_do(output_percent, case),
+            case=where, do=_step_to_do(output_percent, case),
         )  # fmt: skip
     if fit.gain >= NEAR_LARGEST * most:
         return Verdict(

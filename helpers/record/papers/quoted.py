@@ -12,7 +12,7 @@ from helpers.model.site.tolerances import left_open
 from helpers.record.board import board_of, state_of
 from helpers.record.damper import RESTING, one_damper
 from helpers.record.papers.beyond import stated
-from helpers.record.papers.beyond.answered import PLACE, who_answered, with_answers, with_answers_beside
+from helpers.record.papers.beyond.answered import CHECK_LIST, who_answered, with_answers, with_answers_beside
 from helpers.record.papers.beyond.site_has import site_has
 from helpers.record.sections.signed import design_schedule
 from helpers.record.settings.schedule import NOT_STATED
@@ -348,7 +348,7 @@ class Quoted:
     def table(self, section, key):
         """A table of a section by its key; None where the section has none of that key. The check list of fan and drive has its answers."""
         table = next((one for one in self.design.section(section).tables if one.key == key), None)
-        return with_answers_beside(table, self.has_answer) if (section, key) == PLACE else table
+        return with_answers_beside(table, self.has_answer) if (section, key) == CHECK_LIST else table
 
     @property
     def no_fan_to_buy(self):

@@ -1,7 +1,5 @@
 """The schedules of a job: fan, relief damper, drive, transmitters, tubing; each line as the record holds it, with room for an offer."""
 
-from dataclasses import replace
-
 from helpers.model.files import texts
 from helpers.model.site.tolerances import boxes
 from helpers.record.papers.beyond.stated import SECOND_SHAFT, second_shaft_parts
@@ -47,15 +45,6 @@ _INPUT = (
     "where it reads", "signal type", "display at the low end of the signal", "display at the high end of the signal", "signal failed",
     "filter time", "lag of the transmitter", "damping at the transmitter's dial",
 )  # fmt: skip
-SETTLED_BY = {  # lines of the record's check list of fan and drive: the question of the enquiry list that asks the same
-    "Override of the drive's trips": "fan/override of the drive's own trips",
-    "Restart after a trip, and its counter": "drive trip",
-    "Flying start": "fan/restart after the mains come back",
-    "Place of the intake": "intake",
-    "Smoke detector in the supply": "fan/smoke detector in the supply",
-    "Proof that the fan runs": "fan/proof that the fan runs",
-    "By-pass of the drive": "feeder",
-}
 
 
 def schedules(quoted):
@@ -129,7 +118,7 @@ def _drive(quoted):
     rows += [quoted.figure("fan", label, quoted.no_stated_fan) for label in MOST_ASKED]
     besides = [quoted.filled(one) for one in texts("papers")["drive"] if quoted.has(one)]
     rows += [((one["what"], one["how"], one["why"]), waiting(quoted, (one["how"],))) for one in besides]
-    checks = _settled(quoted, quoted.table("fan", "drive_checks"))
+    checks = quoted.table("fan", "drive_checks")  # with its answers
     lines = (
         "The drive is asked for by these lines, in trade terms; how its maker calls each is written beside it.",
         "A lowest speed is a clamp of the drive; the least speed of the loop is the loop's own, and stands in the line of the start speed.",
@@ -139,16 +128,6 @@ def _drive(quoted):
     blanks = ("Place of the drive, its enclosure, warmth and dust of its room", "Length and kind of the cable to the motor, and the filter "
               "that the drive's maker asks for at it", "Currents: of the drive for ever and for a short time, of the motor")  # fmt: skip
     return Part("Drive", lines, tables=(_schedule("drive", "What is asked of the drive", rows), checks), blanks=blanks, cautions=cautions)
-
-
-def _settled(quoted, checks):
-    """A check list of the record with each answer to the enquiry list where it is to be written how a line was settled."""
-    rows, states = [], []
-    for row, state in zip(checks.rows, checks.states, strict=True):
-        answered = quoted.has_answer(key := SETTLED_BY.get(row[0], ""))
-        rows.append((*row[:-1], f"see the enquiry list: {key}") if answered else row)
-        states.append("attention" if answered else state)
-    return replace(checks, rows=tuple(rows), states=tuple(states))
 
 
 def _doors(quoted):

@@ -78,7 +78,8 @@ def _tuning_figures(study, first):
     if best is not None:
         asked = f"{f'{NOT_ENTERED}, {first}; ' * bool(first)}the fastest that keeps {asked_text(box.asked)} in {len(box.corners)} loops"
         yield Value("Gain", best.gain, f"{two(best.gain)} %/%", f"for a span of {span}; {asked}", BOX)
-        yield figure("Integral time", best.integral_s, "time", asked, BOX, 2)
+        beside = f"{f'{NOT_ENTERED}; ' * bool(first)}with that gain, and for the same reason"  # a line quoted alone still says not to enter
+        yield figure("Integral time", best.integral_s, "time", beside, BOX, 2)
         margin = f"at least {box.asked.gain_margin:g}, ours; nominal loop {margin_text(best.nominal)}"
         yield Value("Minimum gain margin", best.gain_margin, margin_text(best), margin, BOX)
         phase = f"at least {box.asked.phase_margin_deg:g}°, ours; nominal loop {best.nominal.phase_margin_deg:.0f}°"

@@ -26,7 +26,8 @@ WALLS_TRIED = tuple(float(np.exp(step * Chances().leak_spread)) for step in (0, 
 _SPEEDS, _ROUNDS, SHOWN_HZ = 5, 5, 0.1
 EXIT_AT_FULL_SPEED, EXIT_GOVERNS = "final exit at full speed", "final exit governs at full speed"  # keys of findings
 DRAWN_OUT = "less drawn out there: a smaller fan, or outdoor air let in by an opening that gives way inwards; neither was tried"
-_MOVED, _LESS = "its blade moved by hand and by pressure at every test", ("little room, or a closer of one figure", NETWORK, "measure it")
+_MOVED = "its blade moved by hand and by pressure at every test"
+_LESS = "little room, or a closer of one figure", NETWORK, "at that speed a pressure gauge and a force gauge at that door"
 _TABLES, _AJAR = "leaks are from tables and a blade sticks", "nobody pulls it shut, and then it takes air as an open door does"
 _RESTING = (("fan", "highest speed in smoke control"), ("fan", "relief damper"))
 

@@ -35,7 +35,7 @@ class FillingAir:
         """What that means for the door tests, in words: the one sentence of record, its walk and lesson."""
         times = f"the shaft takes {two(self.shaft_s)} s to fill and the storeys behind its doors {two(self.floors_s)} s"
         return (
-            f"Door tests use a table of steady airflow; here {times}, which margins count and they do not: "
+            f"Door tests use a table of steady airflow; here {times}, which the margins alone count: "
             "before a tuning is relied on, make a step test and a door test on site, a pair with a force gauge at the hardest door, "
             "on the side it does not swing to, nobody else at a door; no faster than the day's ceiling (page 17 or 18 of "
             "the workbook, the lower), the drive's highest speed; else NOT RUN."

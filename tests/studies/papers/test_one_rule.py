@@ -6,12 +6,13 @@ Each is a relation between tables of two papers, walked over stairs of each kind
 import pytest
 
 from helpers.model.files import texts
+from helpers.record.papers.beyond.answered import ASKED_BY
 from helpers.record.papers.beyond.both_fans import BUT, KEPT
 from helpers.record.papers.beyond.second_shaft import shaft_matrix, shaft_states
 from helpers.record.papers.enquiry import NOTHING_TAKEN, questions_of
 from helpers.record.papers.matrix import BY_HAND, SAME, SWITCHED, WITHOUT, X, matrix
 from helpers.record.papers.points import ALWAYS, IN_CHARGE, LOSES, RUNNING, alarm_list, contacts, points_list, points_of, quoted_alarms
-from helpers.record.papers.schedules import SETTLED_BY, schedules
+from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
 from helpers.units.said import written_out
@@ -356,13 +357,21 @@ def test_a_change_over_goes_by_a_loss_in_this_run_and_never_by_an_old_latch(ever
     assert "Lost in this run is a fan" in rule(stair, "A fan that is lost")
 
 
+def test_no_contact_that_stands_holds_a_fan_at_its_start_speed_for_good(stair):
+    held = rule(stair, "A contact that stands")
+    assert "no longer than the wait of the proof at a start" in held
+    assert "the loop takes over without proof, or the fallback speed" in held
+    (line,) = (one for one in texts("enquiry")["questions"] if one["key"] == "line faults" and stair.has(one))
+    assert "for the wait of the proof at a start, no longer" in line["taken"]
+
+
 def test_the_alarm_on_the_speed_of_two_fans_is_that_of_the_one_in_charge(stair):
     limits = [alarm.limit for alarm, _ in quoted_alarms(stair) if alarm.on == "fan speed"]
     assert [limit.endswith(IN_CHARGE) for limit in limits] == [stair.has({"only": "second fan"})] * len(limits)
 
 
 def test_a_check_that_the_enquiry_list_asks_too_is_settled_by_its_answer(stair):
-    keys = set(SETTLED_BY.values())
+    keys = set(ASKED_BY.values())
     assert keys <= {one["key"] for one in texts("enquiry")["questions"]}
     (checks,) = (table for part in schedules(stair).parts for table in part.tables if table.key == "drive_checks")
-    assert set(SETTLED_BY) <= {row[0] for row in checks.rows}
+    assert set(ASKED_BY) <= {row[0] for row in checks.rows}

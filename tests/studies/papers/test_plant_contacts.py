@@ -75,6 +75,7 @@ def test_a_duct_is_held_off_after_mains_isolator_and_trip_until_its_own_reset_an
     assert rows_of(made["alarms"])["fan held off"][4].startswith("the run command is off")
     held = state(made, "Held off until somebody has looked")
     assert "by the point reset after mains or isolator" in " ".join(held.steps)
+    assert "In MANUAL the drive does not start by itself either, once power or run permit is back" in " ".join(held.steps)
     trip = " ".join(state(made, "Drive tripped, no power, isolator open").steps)
     assert "Run command: off" in trip
     ranks = made["sequence"].parts[0].steps

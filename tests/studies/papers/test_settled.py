@@ -172,7 +172,9 @@ def test_what_is_answered_of_the_check_list_of_fan_and_drive_no_longer_waits(pap
     for key in ("schedules", "rational_analysis"):
         (table,) = (table for part in papers[key].parts for table in part.tables if table.key == "drive_checks")
         for row, state in zip(table.rows, table.states, strict=True):
-            asked = ASKED_BY[row[0]]
+            if (asked := ASKED_BY.get(row[0])) is None:
+                assert (row[0], state) == ("Standby power", "open")  # proved on site: no question is answered by it
+                continue
             assert state == "attention"
             assert quoted.answers.by_question()[asked].by in row[-1]
 

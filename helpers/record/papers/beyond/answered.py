@@ -35,6 +35,16 @@ NOTE = (
     f"{word_of('attention')}, each of them: as told, judged by nobody, and no program has read it. Where one says other than the words "
     "beside it, the answer is what was agreed, and the words are ours: the licensed engineer looks at both before anybody builds either."
 )
+CHECK_LIST = "fan", "drive_checks"  # section and key of the table
+ASKED_BY = {  # item of that list: key of the question that settles it; its other items are proved on site, and wait
+    "Override of the drive's trips": "fan/override of the drive's own trips",
+    "Restart after a trip, and its counter": "drive trip",
+    "Flying start": "fan/restart after the mains come back",
+    "Place of the intake": "intake",
+    "Smoke detector in the supply": "fan/smoke detector in the supply",
+    "Proof that the fan runs": "fan/proof that the fan runs",
+    "By-pass of the drive": "feeder",
+}
 
 
 @cache
@@ -104,19 +114,6 @@ def answers_listed(part_texts):
     quotes = (found for text in part_texts if isinstance(text, str) for found in re.findall(LISTED, text))
     rows = tuple((one, "", "") for one in dict.fromkeys(quotes))
     return (Table("answers quoted", "Answers that this paper quotes", FIELDS, rows, ("attention",) * len(rows), NOTE),) if rows else ()
-
-
-PLACE = "fan", "drive_checks"  # section and key of the table
-ASKED_BY = {  # item of the list: key of the question that settles it
-    "Override of the drive's trips": "fan/override of the drive's own trips",
-    "Restart after a trip, and its counter": "drive trip",
-    "Flying start": "fan/restart after the mains come back",
-    "Place of the intake": "intake",
-    "Smoke detector in the supply": "fan/smoke detector in the supply",
-    "Proof that the fan runs": "fan/proof that the fan runs",
-    "By-pass of the drive": "feeder",
-    "Standby power": "time to pressure",
-}
 
 
 def with_answers_beside(table, has_answer):
