@@ -14,7 +14,7 @@ from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
-from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_numbers, worst_asked
+from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_headings, worst_asked
 from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table, stuck_reading
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
@@ -288,7 +288,7 @@ def told_paper(quoted, name, number, key):
     parts = [*parts[:1], teller.blanks_part(), *parts[1:]] if teller.blanks else parts
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
     paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *teller.annex), words.get("brief", False))
-    return with_numbers(paper)
+    return with_headings(paper)
 
 
 def _told_here(teller, one, every):

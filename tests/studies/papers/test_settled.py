@@ -8,7 +8,7 @@ from demo_designs import design_for, site_of
 from helpers.model.answers import GivenAnswer, read_answers
 from helpers.model.site.file import SITES_FOLDER, read_site
 from helpers.record.board import state_of
-from helpers.record.papers.beyond.answered import ASKED_BY, LISTED, NOTE, with_answers
+from helpers.record.papers.beyond.answered import ASKED_BY, LISTED, NOTE, answers_listed, quote, with_answers, with_numbers
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.folder import Folder
 from helpers.record.papers.paper import LEGEND
@@ -183,3 +183,12 @@ def test_an_item_that_nobody_has_answered_still_waits(design):
     table = Quoted(design).table("fan", "drive_checks")
     assert set(table.states) == {"open"}
     assert {row[-1] for row in table.rows} == {""}
+
+
+@pytest.mark.parametrize("by", ["fire service: station 3", 'the "north" station; by letter', "engineer"])
+def test_no_answer_escapes_the_list_to_be_signed_by_how_its_giver_is_written(by):
+    given = GivenAnswer(question="drive trip", answer='as it "was": so', by=by, date="2026-05-04")
+    said = with_numbers(f"Restart: {quote(given.question, given, given.answer)}; besides nothing.", "enquiry", {"drive trip": "Q17"})
+    (table,) = answers_listed([said])
+    assert [row[0].partition(", by ")[0] for row in table.rows] == ["enquiry list Q17, drive trip"]
+    assert table.rows[0][0].endswith("\"as it 'was': so\"")

@@ -75,7 +75,7 @@ def _numbers(part):
     return listed(label.removeprefix("BLANK ").partition(".")[0] for label in part.blanks)
 
 
-def with_numbers(paper):
+def with_headings(paper):
     """A `Paper` whose lines name another heading by its number where they have it between double brackets. Raises ValueError for a heading
     that it does not have."""
     numbers = {part.title: heading.split()[0] for heading, part in paper.numbered}

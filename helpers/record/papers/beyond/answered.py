@@ -28,7 +28,7 @@ LEADS = (  # (words that lead to a question, what stands there before its answer
     (r"", f"{ANSWERED}, "),
 )
 WAITED = "at once, or after a wait "  # of which an answer says the one or the other
-LISTED = rf'{LIST} (?:Q\d+, )[^";]*, by [^:"]+: "[^"]*"'  # an answer as it is quoted, with its number
+LISTED = rf'{LIST} (?:Q\d+, )[^";]*, by [^"]+?: "[^"]*"'  # an answer as it is quoted, with its number
 UNTIL = r"(?:; until then: [^;]*)?"  # what held until it was answered
 FIELDS = ("Answer", "Looked at by: name, firm", "Signed, date")
 NOTE = (
@@ -94,10 +94,10 @@ def who_answered(answer):
 
 def quote(key, answer, told):
     """A `GivenAnswer` as it stands on a paper; told: the same with what is against it, which is no part of the quotation."""
-    said = answer.answer.replace('"', "'").strip().rstrip(".")
+    said, by = (words.replace('"', "'").strip().rstrip(".") for words in (answer.answer, answer.by))  # its own marks end a quotation
     beside = told.removeprefix(answer.answer.rstrip(".")).strip()  # what the record has against it
     against = "" if beside in ("", ".") else f" {beside}" if beside.startswith("(") else f" ({told})"
-    return f'{LIST} {key}, by {answer.by}, {answer.date}: "{said}"{against}'
+    return f'{LIST} {key}, by {by}, {answer.date}: "{said}"{against}'
 
 
 def with_numbers(text, name, numbers):

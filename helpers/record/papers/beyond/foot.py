@@ -12,6 +12,9 @@ from helpers.studies.status import word_of
 
 REPEATED = 3  # times in one table, from which a sentence becomes a note; ours
 HANG_ON = SET_POINT, ACTION, FAN, RAMP, TUNING, STANDARD, CHOSEN
+FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
+_STEP = f"({word_of('attention')}: "  # a mark in a step
+_APART = "blanks", "answers quoted"  # tables with a list of their own
 _ASKED = re.compile(rf"(?<=agreed, )see the enquiry list: Q\d+, [^;:.]+|(?<={ANSWERED}, ){LISTED}")  # a question, or a quoted answer
 
 
@@ -53,11 +56,6 @@ def _noted(table, sentences, numbers):
     rows = tuple(tuple(sentences.sub(short, cell) if isinstance(cell, str) else cell for cell in row) for row in table.rows)
     notes = (f"{numbers[one]}: {one.removeprefix(NOT_LAID_DOWN)}." for one in told)
     return replace(table, rows=rows, note=" ".join(filter(None, (table.note, *notes))))
-
-
-FIELDS = ("Under", "Line", "Looked at by: name, firm", "Signed, date")
-_STEP = f"({word_of('attention')}: "  # a mark in a step
-_APART = "blanks", "answers quoted"  # tables with a list of their own
 
 
 def checks_listed(parts, only=""):

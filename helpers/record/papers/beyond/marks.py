@@ -15,6 +15,8 @@ from helpers.units.said import with_unit
 
 NOT_REQUIRED = f"NOT REQUIRED: would {word_of('wrong')}"
 JUDGED_BY_CASE = ("wind", "fan_needed", "duty", "rules")  # keys of tables of the record with a verdict on each case
+WHAT = "One transmitter that tells wrongly leaves a shut door out until the fan has fallen back"
+MEDIAN, WAYS, LEAKS_OFF, CELLS = "median of three", "ways", 4, 6  # a row of the record's table of ways, and columns of it
 CASE, SHORT = "Case", ("at full speed", "at lowest speed")  # head of their column; how the key of a finding on the fan begins
 
 
@@ -83,10 +85,6 @@ def _wrong_at(design, tried, beyond):
         if bad:
             return f"{words} ({bad[0]})"
     return "the doors hold; the relief damper lifts there with all doors shut, or a typical year brings a door out"
-
-
-WHAT = "One transmitter that tells wrongly leaves a shut door out until the fan has fallen back"
-MEDIAN, WAYS, LEAKS_OFF, CELLS = "median of three", "ways", 4, 6  # a row of the record's table of ways, and columns of it
 
 
 def stuck_reading(quoted):
