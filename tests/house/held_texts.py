@@ -48,12 +48,13 @@ def played_in(paper):
 
 
 UNDER = re.compile(r"\bunder (\d+\.\d+)")  # where a paper sends to a heading of its own
+COUNTED = re.compile(r"The other tables of this paper have (\d+) CHECK and (\d+) NOT YET rows")  # counted again by test_reviewed
 
 
 def strange(paper, known, played=()):
-    """{number: a text it stands in} of a paper's numbers that are not known. Its own numbering does not count, nor do tables of what was
-    played, whose figures are of no record, nor what quotes one of their clauses (of `played_in`) word for word; pictures are the record's
-    own, which the test asks for."""
+    """{number: a text it stands in} of a paper's numbers that are not known. Its own numbering does not count, nor how many of its own rows
+    are CHECK, nor do tables of what was played, whose figures are of no record, nor what quotes one of their clauses (of `played_in`) word
+    for word; pictures are the record's own, which the test asks for."""
     found, headings = {}, {heading.partition(" ")[0] for heading, _ in paper.numbered}
     quoting = [
         replace(part, pictures=(), tables=[one for one in part.tables if not one.key.startswith("played")],
@@ -61,7 +62,7 @@ def strange(paper, known, played=()):
         for part in paper.parts
     ]  # fmt: skip
     for text in (one for one in texts_in([paper.title, paper.for_whom, quoting]) if not OWN_STEP.fullmatch(one)):
-        own = UNDER.sub(lambda found: "" if found[1] in headings else found[0], text)
+        own = COUNTED.sub("", UNDER.sub(lambda found: "" if found[1] in headings else found[0], text))
         for clause in played:
             own = own.replace(clause, "")
         found |= {number: text for number in NUMBER.findall(own) if number not in known | FIXED}

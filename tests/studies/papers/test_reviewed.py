@@ -132,3 +132,15 @@ def test_the_closer_that_is_asked_about_is_one_that_has_to_shut_a_leaf_against_t
 def test_the_caution_of_a_brief_paper_is_on_the_screen_as_well(folder_of):
     folder = folder_of("all laid down")
     assert '<div class="on-screen">' in paper_html(part_of(folder, "owner"), folder.stamp)
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "all laid down"])
+def test_the_list_to_sign_counts_the_rows_that_it_leaves_out(folder_of, name):
+    """Every row of the paper with a state is in the list of findings, has a list of its own, or is counted."""
+    paper = part_of(folder_of(name), "rational_analysis")
+    tables = [table for part in paper.parts for table in part.tables]
+    (note,) = [table.note for table in tables if table.key == "checks"]
+    elsewhere = "findings", "blanks", "answers quoted", "checks"
+    counts = [sum(table.states.count(state) for table in tables if table.key not in elsewhere) for state in ("attention", "open")]
+    assert f"have {counts[0]} CHECK and {counts[1]} NOT YET rows" in note
+    assert counts[0] > 0
