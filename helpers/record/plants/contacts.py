@@ -19,9 +19,17 @@ LINE_DOES = (
     "it begins no fire alarm, and ends none that stands: that is kept, without power too, until the line is healthy and the input quiet"
 )
 STOPS = ("fan", "how the fan stops")
+RUNS_ON = "runs at its highest speed while its run command stands, and tells it as drive fault"  # what the drive does without its command
+STOPS_THEN = "takes it as off, stops the fan by the ramp, and tells it as drive fault"
+GAS_ENDS = ("failure", "a gas alarm ends")
+GAS_LATCHED = (
+    "latched, and reset at the point reset of a gas alarm alone, by a person who has measured from outside, every reading below its limit "
+    "and none latched as lost or too far apart; the point alarm seen takes none away"
+)
 STUCK = ("failure", "a reset is stuck")
 RESETS, KEPT = ("failure", "a reset"), ("failure", "what is kept without power")
 OWN_START, APART = ("failure", "after the controller's own start"), ("failure", "two gas readings too far apart")
+EACH_PAIR = "; each two of them have a timer of their own, which begins anew once those two are back within the limit"
 KEPT_OF = {
     True: "every latch is kept, of fire and gas alarms, lost readings and readings too far apart, each by its name; a reading that is "
     "above its alarm limit at the first sample after a restart is a gas alarm at once, since its time was perhaps counted before",
@@ -42,7 +50,8 @@ def signals_to_the_drive(design):
     site, fan = design.site, design.site.fan
     why = "our own choice; a cable that burns in the fire would else start the fan in it"
     yield Setting(*FIRE_LINE, agreed(site, "fire alarm", LINE_DOES), why)
-    yield from signal_lines(fan.highest_speed_hz, fan.lowest_speed_hz, agreed(site, "drive signals").partition(";")[0])
+    asked = agreed(site, "drive signals").partition(";")[0]
+    yield from signal_lines(fan.highest_speed_hz, fan.lowest_speed_hz, asked, RUNS_ON if design.gas else STOPS_THEN)
     cut = "a trip, mains or the isolator" + ", or the run permit that is gone," * (site.kind == "duct")
     until = (
         f"whatever takes the run command away, the fire alarm too, by the ramp down; {cut} takes the power away, and the impeller runs out"
@@ -87,5 +96,6 @@ def apart_lines(design):
         "counts as a reading lost, latched for each of the two by its name: the fan goes to its fallback, and both zones are cleared "
         "of people until each has been measured with an instrument of its own"
     )
+    does += EACH_PAIR * (len(design.site.transmitters) > 2)
     why = "our own choice; which of the two is wrong nobody knows, and the lower one may be a gas alarm that does not come"
     yield Setting(*APART, does, why)

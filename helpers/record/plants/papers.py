@@ -25,7 +25,7 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
-from helpers.record.plants.contacts import APART, FIRE_LINE, PROOF_WAITS, STOPS
+from helpers.record.plants.contacts import APART, FIRE_LINE, GAS_ENDS, PROOF, PROOF_WAITS, STOPS
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.record.settings.drive_signals import BACK, COMMAND
 from helpers.record.settings.loop_form import FORM, GOES_ON
@@ -58,7 +58,10 @@ NOBODY_PARKS = (
     "Nobody parks there, and nobody is let in, before it is answered and proved what fan and gas alarm do with the controller dead and "
     "with the mains off: dead controller and gas alarm in the enquiry list."
 )
-UNTIL = 'What stands after "until then" holds, and is programmed, until somebody has answered: the safe side of what is open, ours.'
+UNTIL = (
+    'What stands after "until then" holds, and is written into the program, until somebody has answered: the safe side of what is open, '
+    "ours. While the head says DRAFT nothing is ordered by it, and no program is loaded."
+)
 NO_DETECTOR = (
     "Do not run this fan, in AUTO or in MANUAL, before a smoke detector of the supply duct is wired into the run permit and proved, or the "
     "authority has written that none is asked for: until then nothing here keeps this fan from blowing smoke into the rooms."
@@ -66,9 +69,6 @@ NO_DETECTOR = (
 HOLDS = ((NOT_RUN, "high limit open"), (NO_DETECTOR, "duct smoke open"), (NOBODY_PARKS, "nobody parks"))
 ASKED = {"limit": HIGH_LIMIT, "dead": DEAD, "gas": SUPPLY, "smoke": DUCT_SMOKE}  # what holds something up as long as it is open
 LIST, FROM_THE_TOP = "list", "the list of priorities, from the top"
-BY_HAND = (
-    "of a gas alarm by a person who has measured from outside, every reading below its limit and none latched as lost or too far apart"
-)
 RESTART = ("fan", "restart after the mains come back")
 STICKS = ("failure", "a reading that sticks at its low end")
 WAITS, ENDS = ("failure", "an alarm on a contact waits"), ("failure", "an alarm ends")
@@ -98,13 +98,15 @@ class PlantQuoted(Quoted):
         held = site.kind == "duct" and state_of(self.setting(*RESTART)) == "open"  # an answer may have it start by itself
         unseen = not all(map(live_zero, (tap.signal for tap in site.transmitters)))
         asked = {name: state_of(self.setting(*place)) == "open" for name, place in ASKED.items()}
+        proved = state_of(self.setting(*PROOF)) != "open"  # by a wire, as somebody has answered
         there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
                  "duct smoke open": site.kind == "duct" and asked["smoke"],
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
                  "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
                  "gas apart": design.gas and len(site.transmitters) > 1, "restart held": held, "restart free": not held,
-                 "stop": stops, "no stop": not stops, "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
+                 "stop": stops, "no stop": not stops, "proof by a wire": proved, "proof worked out": not proved,
+                 "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
         return "only" not in words or there[words["only"]]
 
     def lines_rested_on(self, places):
@@ -271,6 +273,7 @@ def alarms_of(quoted):
     mark, told = "" if limits == "good" else limits, {one["name"]: one for one in texts(WORDS)["points"] if quoted.has(one)}
     words, gas = quoted.filled(texts(WORDS)["alarms"]), quoted.design.gas
     waited, ends = (quoted.setting(*place).value for place in (WAITS, ENDS))
+    gas_ends = quoted.setting(*GAS_ENDS).value if gas else ""
     taps = {tap.name for tap in quoted.site.transmitters}
     for line in quoted.settings("failure"):
         on = line.name.removeprefix("alarm on ")
@@ -280,7 +283,7 @@ def alarms_of(quoted):
             of_gas = gas and on in taps  # of people, whatever loop and fan do; a difference and the fan's speed wait for the loop
             live, does_it = (words["live_gas"], words["does_gas"]) if of_gas else (words["live"], words["does"])
             kind, does_it = (TROUBLE, quoted.setting(*APART).value) if gas and on == DIFFER else (FIRE if of_gas else WATCHED, does_it)
-            back = f"{ends}; {BY_HAND}" if of_gas else APART_BACK if gas and on == DIFFER else ends
+            back = gas_ends if of_gas else APART_BACK if gas and on == DIFFER else ends
             state = worst_of(filter(None, (mark, "open" * (TO_AGREE in back)))) if mark or TO_AGREE in back else ""
             yield Alarm(on, limit, waits, live, does_it, kind, back, line.why), state
     for tap in quoted.site.transmitters:
@@ -291,7 +294,7 @@ def alarms_of(quoted):
             live = words["lost_gas" if gas else "lost"]
             yield Alarm(on, line.value, "at once", live, quoted.marked(*FALLS), TROUBLE, "by a person, when it is proved", line.why), worst
             if gas:  # a cloud past the range is a gas alarm, and no lost signal alone
-                over, back = quoted.setting(*OVER), f"{ends}; {BY_HAND}"
+                over, back = quoted.setting(*OVER), gas_ends
                 above = line.value.rpartition(" or ")[2]
                 yield (
                     Alarm(

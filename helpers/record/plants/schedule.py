@@ -11,7 +11,16 @@ from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
-from helpers.record.plants.contacts import agreed, apart_lines, proof_lines, signals_to_the_drive, start_lines
+from helpers.record.plants.contacts import (
+    EACH_PAIR,
+    GAS_ENDS,
+    GAS_LATCHED,
+    agreed,
+    apart_lines,
+    proof_lines,
+    signals_to_the_drive,
+    start_lines,
+)
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
 from helpers.record.plants.stuck import stuck_said
 from helpers.record.review.kinds import BUILDING
@@ -256,6 +265,8 @@ def _failing(design):
     )
     latched = "latched, and taken away at the point alarm seen, by a person who has looked at its cause"
     yield Setting("failure", "an alarm ends", agreed(design.site, WAITED, latched), "one that ends by itself was perhaps seen by nobody")
+    if design.gas:
+        yield Setting(*GAS_ENDS, agreed(design.site, "gas alarm", GAS_LATCHED), "gas is measured before anybody is let in again")
     yield Setting("failure", "a reading that sticks at its low end", stuck_said(design), "its signal is sound: no band of it tells that")
     for one in found.inputs:
         low, high = one.own_limits
@@ -269,9 +280,8 @@ def _failing(design):
         yield Setting("failure", f"alarm on {one.name}", f"{' or '.join(said)}, {waits}", design.alarms_why)
     *_, apart = found.alarms.limits
     if apart is not None:
-        yield Setting(
-            "failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", "one of them may be wrong"
-        )
+        why = "one of them may be wrong" + EACH_PAIR * (len(found.inputs) > 2)
+        yield Setting("failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", why)
     yield from apart_lines(design)
     yield Setting("failure", "alarm on fan speed", *_at_an_end(design))
     yield Setting(

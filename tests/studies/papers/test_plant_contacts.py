@@ -241,3 +241,61 @@ def test_nobody_signs_for_a_line_of_a_state_that_is_refused():
     under = {row[0] for row in table.rows}
     assert "Run, the loop holds its reading" in under
     assert "Stopped for low demand" not in under
+
+
+def test_a_gas_alarm_is_reset_by_its_own_point_alone_in_every_row_and_the_point_seen_takes_none_away():
+    made = papers(GARAGE)
+    rows = [row for row in made["alarms"].parts[0].tables[0].rows if row[5] == "alarm" and row[0] != "fire alarm"]
+    assert len(rows) == 2 * len(design_of(GARAGE).site.transmitters)  # its limit, and the end of its range
+    for row in rows:
+        assert until(row[6]).startswith("latched, and reset at the point reset of a gas alarm alone")
+        assert "taken away at the point alarm seen" not in row[6]
+    assert "resets neither a lost reading nor a gas alarm" in rows_of(made["points"])["alarm seen"][1]
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_each_two_of_three_readings_have_a_timer_of_their_own(name):
+    quoted, several = PlantQuoted(design_of(name)), len(design_of(name).site.transmitters) > 2
+    said = "each two of them have a timer of their own"
+    assert (said in quoted.setting("failure", "alarm on difference of any two readings").why) == several
+    if name == GARAGE:
+        assert (said in quoted.setting("failure", "two gas readings too far apart").value) == several
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_what_a_drive_does_without_its_command_is_one_entry_for_each_kind_and_a_point_tells_it(name):
+    made, quoted = papers(name), PlantQuoted(design_of(name))
+    does = "runs at its highest speed while its run command stands" if name == GARAGE else "takes it as off, stops the fan by the ramp"
+    assert f"counts it as cut, {does}" in until(quoted.setting("fan", "signal of the speed command").value)
+    asked = next(row for part in made["enquiry"].parts for table in part.tables for row in table.rows if row[1] == "drive signals")
+    assert ("runs on at its highest speed" if name == GARAGE else "stops the fan") in repr(asked)
+    assert "a speed command that is cut among them" in rows_of(made["points"])["drive fault"][1]
+    assert rows_of(made["alarms"])["drive fault"][1] == "fault"
+
+
+def test_a_broken_run_permit_is_told_by_a_point_of_its_own_stops_a_duct_and_holds_it_off():
+    made = papers(DUCT)
+    point, alarm = rows_of(made["points"])["run permit at the drive"], rows_of(made["alarms"])["run permit at the drive"]
+    assert point[2] == "binary input"
+    assert alarm[1] == "gone"
+    gone = state(made, "Run permit gone, and no contact says why")
+    assert "Run command while it lasts: off, and the fan is held off after it" in " ".join(gone.steps)
+    ranks = made["sequence"].parts[0].steps
+    smoke, permit, manual = (next(at for at, step in enumerate(ranks) if step.startswith(words))
+                             for words in ("smoke in the duct", "the run permit gone", "the switch at"))  # fmt: skip
+    assert smoke < permit < manual
+    for name in (LAB, GARAGE):
+        assert "run permit at the drive" not in rows_of(papers(name)["points"])
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_proof_that_is_worked_out_is_a_value_and_one_by_a_wire_an_input(name):
+    row = rows_of(papers(name)["points"])["fan run proof"]
+    assert row[2] == "binary value"
+    assert "no wire of its own" in row[1]
+    given = [{"question": "proof of run", "answer": "by a flow switch", "by": "engineer", "date": "2026-05-04"}]
+    file = {"kind": "answers", "name": "May", "invented": True, "site": design_of(name).site.name, "answers": given}
+    wired = papers(name, AnswersFile.model_validate(file))
+    assert rows_of(wired["points"])["fan run proof"][2] == "binary input"
+    assert rows_of(wired["alarms"])["fan run proof"][1] == "stopped while run is commanded"
+    assert "no program is loaded" in " ".join(papers(name)["sequence"].parts[0].lines)
