@@ -24,11 +24,11 @@ from helpers.classroom.desk import collect_class
 from helpers.classroom.sets import class_set
 from helpers.lessons import LESSONS
 from helpers.model.files import page_part
-from helpers.plots.markup import KINDS, folded, html_table
+from helpers.plots.markup import KINDS, Verdict, folded, html_table
 from helpers.plots.picture import Picture
 from helpers.teaching.questions import SOURCE, exercise_of
 from helpers.teaching.record import LearnerRecord
-from helpers.teaching.seeds import seat_of
+from helpers.teaching.seeds import seat_of, why_no_code
 from helpers.units.said import in_each, written_out
 from helpers.widgets.controls import PIXEL, UNITS
 from helpers.widgets.panel import Reading
@@ -132,7 +132,9 @@ DAMAGED = '{"format": "pressure-loop learner rec'  # as a copy ends that was cut
 
 
 def example_sheets():
-    """What two seats of the example are asked: the same questions, other numbers."""
+    """What two seats of the example are asked: the same questions, other numbers. Without class codes, why there are none."""
+    if why := why_no_code():
+        return _left_out(why)
 
     @in_each
     def render(*, system):
@@ -144,7 +146,10 @@ def example_sheets():
 
 
 def example_class():
-    """The class table of the simulated learners, one of their files damaged: as `collect_class` shows any folder of records."""
+    """The class table of the simulated learners, one of their files damaged: as `collect_class` shows any folder of records.
+    Without class codes, why there is none."""
+    if why := why_no_code():
+        return _left_out(why)
     with tempfile.TemporaryDirectory() as folder:
         handed_in = Path(folder) / "handed_in"
         handed_in.mkdir()
@@ -152,6 +157,10 @@ def example_class():
             _worked(Path(folder) / f"own {number}", number).export(handed_in / f"seat{number:02d}.json")
         (handed_in / "seat99.json").write_text(DAMAGED, encoding="utf-8")
         return collect_class(handed_in, EXAMPLE_CODE)
+
+
+def _left_out(why):
+    return Verdict("note", f"The example is left out here: its seats' keys come from a class code, and {why}.")
 
 
 def _worked(folder, number):

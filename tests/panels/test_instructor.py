@@ -1,5 +1,6 @@
 """What an instructor is told to do and to see is what the panels do and say."""
 
+import hashlib
 import re
 
 import pytest
@@ -191,3 +192,12 @@ def test_two_seats_have_the_same_questions_with_other_numbers():
     first, second = ([line.split(": ", 1)[1] for line in lines if line.startswith(f"Seat {seat}")] for seat in (1, 2))
     assert len(first) == len(second) == 2
     assert first != second
+
+
+@pytest.mark.parametrize("shown", [example_class, example_sheets])
+def test_a_python_without_scrypt_says_why_the_example_is_left_out(shown, monkeypatch):
+    """As in the page without a server, which stopped here."""
+    monkeypatch.delattr(hashlib, "scrypt")
+    said = shown()._repr_mimebundle_()
+    assert "left out here" in said["text/plain"]
+    assert "no scrypt" in said["text/html"]
