@@ -41,6 +41,15 @@ def test_above_shut_off_the_backdraft_damper_leaks_a_little_backwards():
     assert -0.02 * FLOWS[-1] < flow[0] < 0
 
 
+@pytest.mark.parametrize("ratio", [0.5, 1.0])
+def test_past_its_last_point_the_curve_goes_on_as_steep_as_it_ends(ratio):
+    end = PRESSURES[-1] * ratio**2
+    (before, after), slopes, _ = CURVE.flow_and_slopes(end + np.array([1e-4, -1e-4]), ratio, 1.2)
+    assert after > before
+    assert after == pytest.approx(before, rel=1e-5)
+    assert slopes[1] == pytest.approx(slopes[0], rel=1e-3)
+
+
 def test_slopes_by_speed_are_those_of_small_speed_changes():
     against = np.array([-50.0, 100.0, 300.0, 550.0, 640.0])
     _, _, by_speed = CURVE.flow_and_slopes(against, 1.0, 1.2)

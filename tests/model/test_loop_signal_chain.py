@@ -162,6 +162,13 @@ def test_faults_begin_and_end_when_they_are_said_to():
         assert not abs(got[18] - 58.0) < 2.0, kind
 
 
+def test_a_run_alone_is_number_zero_and_has_the_faults_of_that_number():
+    assert read_with(TapFault(1, "stuck high", runs=(0,))) == pytest.approx([40.0, PAIR[1].range_high_pa], abs=1e-3)
+    assert read_with(TapFault(1, "stuck high", runs=())) == pytest.approx([40.0, 60.0], abs=1e-3)
+    with pytest.raises(ValueError, match="runs must be"):
+        read_with(TapFault(1, "stuck high", runs=(1,)))
+
+
 def test_one_fault_in_one_of_many_runs_touches_no_other_run():
     for kind in FAULTS:
         amount = 250.0 if kind == "wrong range entered" else 600.0

@@ -74,6 +74,12 @@ def test_a_slip_in_the_file_is_told_in_a_sentence(right, wrong, place, sentence)
     assert any(place in line and sentence in line for line in str(told.value).splitlines()), str(told.value)
 
 
+def test_the_gain_works_on_the_span_of_a_range_that_begins_above_zero():
+    ranges = [{"range_low_ppm": 10.0}] + [{}] * (len(SITE.transmitters) - 1)
+    raised = plant_of(SITE.with_changes(transmitters=ranges))
+    assert raised.settings().span_pa == SITE.transmitters[0].range_high_ppm - 10.0
+
+
 # ------------------------------------------------------------------------------------------------------------------ at rest
 
 

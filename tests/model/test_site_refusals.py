@@ -264,6 +264,14 @@ def test_a_slip_is_told_with_file_table_key_and_what_is_allowed(right, wrong, pl
     assert any(line.startswith("house.toml, ") and sentence in line for line in told), told
 
 
+@pytest.mark.parametrize("without", [{"stair_door_count": 0}, {"stair_door": None, "stair_door_count": 0}, {"stair_door": None}])
+def test_no_door_is_taken_as_open_on_a_storey_that_has_none(without):
+    site = read_site(demo_sites()["Larkfield House"])
+    storeys = [without if storey.level == 6 else {} for storey in site.storeys]
+    with pytest.raises(SiteFileError, match=r"must be storeys that have a stair door .*; storey 6 has none"):
+        site.with_changes(storeys=storeys)
+
+
 ON_THEIR_LINE = [
     slip[:3] for slip in SLIPS if slip[1] and "missing" not in slip[3] and "needs" not in slip[3] and " " in slip[2].replace("number ", "")
 ]
