@@ -50,6 +50,19 @@ def test_turning_all_drives_round_turns_all_flows_round():
     assert tower(1) == pytest.approx(-tower(-1), abs=1e-6)
 
 
+@pytest.mark.parametrize("effect", [1.0, -1.0])
+def test_the_straight_line_laid_on_a_fan_touches_it_at_the_flow_asked_for(effect):
+    """Blowing in and drawing out, from a stair that helps it to one near its shut-off."""
+    share = 0.4
+    law = FanShare(towers.CURVE, share, effect, np.full((1, 1), 0.8), np.full((1, 1), 1.1))
+    dp = effect * np.linspace(-60.0, 0.95 * 0.64 * 1.1 / 1.2 * towers.CURVE.shutoff_pa, 25)[None]
+    flow, slope = law.at(dp)
+    steep, left = law.tangent(flow, dp)
+    assert steep == pytest.approx(slope, rel=1e-6)
+    assert steep * dp + left == pytest.approx(flow, rel=1e-6, abs=1e-9)
+    assert law.point(flow, dp) == pytest.approx(dp, abs=1e-6)
+
+
 @COARSE
 @given(st.lists(st.floats(1e-4, 0.5), min_size=2, max_size=2), st.floats(1.0, 200.0))
 def test_two_leaks_in_series_pass_what_their_series_area_passes(areas, outside_pa):
