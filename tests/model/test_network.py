@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import towers
@@ -61,6 +63,9 @@ def test_the_straight_line_laid_on_a_fan_touches_it_at_the_flow_asked_for(effect
     assert steep == pytest.approx(slope, rel=1e-6)
     assert steep * dp + left == pytest.approx(flow, rel=1e-6, abs=1e-9)
     assert law.point(flow, dp) == pytest.approx(dp, abs=1e-6)
+    up, down = (replace(law, ratio=law.ratio + change).at(dp)[0] for change in (1e-6, -1e-6))
+    assert law.by_speed(dp) == pytest.approx((up - down) / 2e-6, rel=1e-4)
+    assert (np.sign(law.by_speed(dp)) == -effect).all()  # what is blown in comes out of the space with its sign turned
 
 
 @COARSE
