@@ -16,7 +16,7 @@ CANNOT = (
     "print to PDF by itself (pages 12, 13, 30 and others): write the page as HTML and print that from the browser",
     "serve a class: the instructor's pages show sets and tables, and hand nothing out",
     "make a class of a class code (page 23 leaves its example out): this Python has no scrypt; a seat key works without it",
-    "work beside itself: long studies (pages 12b, 30, 31) take several times what they take on a desk, and hold the page meanwhile",
+    "work beside itself: long studies (pages 12, 12b, 13, 18, 30) take several times what they take on a desk, and hold the page meanwhile",
     "open files of your disk by their path: drag them into the list of files on the left first; what is written lies in records there",
     "keep anything beyond this browser: answers and files are lost with its data, so download what matters",
 )
