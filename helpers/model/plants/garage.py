@@ -5,9 +5,12 @@
 c gas by volume [ppm], V air of the zone, E gas given off, Q fresh air: the zone's share of the fan and its draught, X air that goes to
 and fro. The state takes minutes to follow: unlike a pressure it is carried on from sample to sample. Readings are in ppm, no pressure.
 
+A second gas (nitrogen dioxide of diesel cars) goes the same way, solved beside the first on a leading axis; the loop takes it times
+`counts`, so that at its own set point it counts as much as the first at its own (`gases` says why). The places of a garage are its zones,
+once for each gas.
+
 Limits: every zone gets its make-up air from outdoors through ramps and louvres so wide that they cost the fan nothing, so the fan's flow is
-in proportion to its speed; well mixed means that near a tailpipe there is more. Other gases (nitrogen dioxide of diesel cars) go the same
-way with their own emission and set point, by transmitters of their own.
+in proportion to its speed; well mixed means that near a tailpipe there is more.
 """
 
 from dataclasses import dataclass
@@ -23,10 +26,10 @@ from helpers.model import sweep
 from helpers.model.air.fan import REFERENCE_DENSITY_KG_M3, FanCurve
 from helpers.model.air.operating_point import STATES
 from helpers.model.loop.controller import ControllerSettings
+from helpers.model.plants.gases import GAS_CHECKS, Cars, GasTransmitter, SecondGas, Traffic, gas_names, gas_read, set_points_ppm
 from helpers.model.plants.pressure_plant import (
     Concentration,
     PlantSite,
-    Ratio,
     mains_power_w,
     one_share_each,
     place_is_there,
@@ -58,7 +61,8 @@ class _Wired(NamedTuple):
 
 @dataclass
 class HeldGas:
-    """Per condition: fan speed [Hz], state (a text of STATES), the combined reading and every zone's gas [conditions, zones] [ppm]."""
+    """Per condition: fan speed [Hz], state (a text of STATES), the combined reading and the gas of every place [conditions, places], ppm as
+    the loop counts it."""
 
     speed_hz: np.ndarray
     state: np.ndarray
@@ -71,7 +75,10 @@ class Garage:
 
     def __init__(self, site):
         self.site, self.effect, zones = site, site.fan.sign, site.zones
-        self.places = [zone.name for zone in zones]
+        self.zones, self.gases = [zone.name for zone in zones], gas_names(site)
+        self.counts = set_points_ppm(site)[0] / set_points_ppm(site)
+        one = len(self.gases) == 1
+        self.places = self.zones if one else [f"{zone}, {gas}" for gas in self.gases for zone in self.zones]
         self.volume_m3 = np.array([zone.volume_m3 for zone in zones])
         self.shares = np.array([zone.exhaust_share for zone in zones])
         self.draught_m3_s = np.array([zone.draught_m3_s for zone in zones])
@@ -79,7 +86,8 @@ class Garage:
         flows = np.asarray([zone.exchange_m3_s for zone in zones[:-1]], float)
         matrix = np.diag(flows, 1) + np.diag(flows, -1)
         self.exchange = matrix - np.diag(matrix.sum(axis=1))
-        self.at = np.array([self.places.index(t.zone) for t in site.transmitters])
+        self.gas_read = gas_read(site, site.transmitters)
+        self.at = self.gas_read * len(zones) + np.array([self.zones.index(t.zone) for t in site.transmitters])
         density = float(air.density(site.temperature_c, air.pressure_at_altitude(site.altitude_m)))
         self.density_ratio = density / REFERENCE_DENSITY_KG_M3
         flow, _, _ = FanCurve.of(site.fan).flow_and_slopes(np.zeros(1), np.ones(1), np.array([density]))
@@ -102,14 +110,20 @@ class Garage:
             draught[:-1] |= draught[1:] & linked
         return draught
 
-    def steady_ppm(self, conditions, speed_hz):
-        """Gas in each zone when nothing changes any more [conditions, zones], ppm. Raises ValueError where a zone gets no fresh air."""
-        fresh = np.broadcast_to(self.fresh_m3_s(speed_hz), (len(conditions), len(self.places)))
-        balance = fresh[:, :, None] * np.eye(len(self.places)) - self.exchange
+    def gas_ppm(self, conditions, speed_hz):
+        """Each gas in each zone when nothing changes any more [gases, conditions, zones], ppm. Raises ValueError where a zone gets no fresh
+        air."""
+        fresh = np.broadcast_to(self.fresh_m3_s(speed_hz), (len(conditions), len(self.zones)))
+        balance = fresh[:, :, None] * np.eye(len(self.zones)) - self.exchange
         if np.any(np.linalg.cond(balance) > 1e12):
             raise ValueError(f"speed_hz must bring every zone fresh air for a steady state to be there, got {np.min(speed_hz):g}")
-        brought = self.emission_m3_s(conditions) * PPM + fresh * conditions.outdoor_ppm[:, None]
+        brought = self.emission_m3_s(conditions) * PPM + fresh * self.outdoor_ppm(conditions)[..., None]
         return np.linalg.solve(balance, brought[..., None])[..., 0]
+
+    def steady_ppm(self, conditions, speed_hz):
+        """The same of all places, as the loop counts it [conditions, places], ppm of the first gas."""
+        gas = self.gas_ppm(conditions, speed_hz) * self.counts[:, None, None]
+        return np.moveaxis(gas, 0, 1).reshape(len(conditions), -1)
 
     def hold(self, conditions, set_point_ppm=None, rule=None, weights=None):
         """The speed at which the combined steady reading meets the set point; what is not given is the site's own. Returns `HeldGas`."""
@@ -128,21 +142,28 @@ class Garage:
         return HeldGas(speed, state, reading(speed), self.steady_ppm(conditions, speed))
 
     def emission_m3_s(self, conditions):
-        """Gas that the cars of each zone give off [conditions, zones]."""
-        return conditions.running * self.site.cars.emission_m3_s
+        """Each gas that the cars of each zone give off [gases, conditions, zones]."""
+        given, second = [conditions.running * self.site.cars.emission_m3_s], self.site.second_gas
+        if second is not None:
+            given.append(conditions.running * conditions.engines_share[:, None] * second.emission_m3_s)
+        return np.stack(given)
+
+    def outdoor_ppm(self, conditions):
+        """Each gas in the air that comes in [gases, conditions]."""
+        return np.stack([conditions.outdoor_ppm, conditions.second_outdoor_ppm][: len(self.gases)])
 
     def table(self, conditions, setup, runs=1, start_ppm=None):
         """The garage as the loop sees it over one run with the turns of `setup.events`: a fresh `GarageAir`.
 
-        start_ppm: gas at the start, one or one per zone (None: as outdoors).
+        start_ppm: gas at the start, one or one per place, as the loop counts it (None: as outdoors).
         """
         scheduled = turns_schedule(conditions, setup.events, setup.length_s)
         return GarageAir(self, scheduled, max(runs, scheduled.runs), setup.sample_s, start_ppm)
 
     def settings(self):
-        """The site's own controller settings; its gain works on the span of the first transmitter. Figures in ppm."""
+        """The site's own controller settings; its gain works on the span of the first transmitter. Figures in ppm of the first gas."""
         control, first = self.site.control, self.site.transmitters[0]
-        span = first.range_high_ppm - first.range_low_ppm
+        span = (first.range_high_ppm - first.range_low_ppm) * float(self.counts[self.gas_read[0]])
         return ControllerSettings(control.set_point_ppm, span, control.gain, control.integral_time_s, action=control.action)
 
     def low_demand_rule(self):
@@ -151,8 +172,10 @@ class Garage:
         return own and LowDemandRule(own.stop_below_hz, own.stop_after_s, own.restart_above_ppm, own.restart_after_s)
 
     def transmitters(self):
-        """Transmitters as the loop's signal chain takes them."""
-        return [_Wired(t.name, t.range_low_ppm, t.range_high_ppm, t.signal, t.converter_bits, t.filter_s) for t in self.site.transmitters]
+        """Transmitters as the loop's signal chain takes them, their ranges as the loop counts them."""
+        counted = zip(self.site.transmitters, self.counts[self.gas_read].tolist(), strict=True)
+        return [_Wired(t.name, t.range_low_ppm * times, t.range_high_ppm * times, t.signal, t.converter_bits, t.filter_s)
+                for t, times in counted]  # fmt: skip
 
     def lag_s(self, setup):
         """Time constants of the gas transmitters' cells [transmitters, 1], s; the loop's usual lag is that of a pressure cell."""
@@ -163,15 +186,15 @@ class GarageAir:
     """A garage with the interface of the loop's air table. It remembers: each `read` carries the gas on by one sample.
 
     times_s [moments]; flow_m3_s and power_w [speeds, 1] at equal steps of speed, for results. One of these serves one run at a time:
-    `course` begins it anew. Readings, and what a run calls tubes_pa, are ppm.
+    `course` begins it anew. Readings, and what a run calls tubes_pa, are ppm as the loop counts them.
     """
 
     def __init__(self, garage, scheduled, runs, sample_s, start_ppm=None):
         self.garage, self.times_s, self.top_hz = garage, scheduled.times_s, garage.site.fan.highest_speed_hz
-        by_moment = (len(scheduled.times_s), scheduled.runs, -1)
-        volume = garage.volume_m3
-        self.given_ppm_s = (PPM * garage.emission_m3_s(scheduled.conditions) / volume).reshape(by_moment)  # [moments, runs, zones]
-        self.outdoor_ppm = scheduled.conditions.outdoor_ppm.reshape(by_moment)  # [moments, runs, 1]
+        volume, counts = garage.volume_m3, garage.counts[:, None, None]
+        # [moments, gases, runs, zones] and [moments, gases, runs, 1], as the loop counts them
+        self.given_ppm_s = self._by_moment(counts * (PPM * garage.emission_m3_s(scheduled.conditions) / volume), scheduled)
+        self.outdoor_ppm = self._by_moment(counts * garage.outdoor_ppm(scheduled.conditions)[..., None], scheduled)
         # Changes of a zone's air per second: by the fan for each Hz, by the draught, and to and fro.
         self.per_hz, self.draught, self.exchange = garage.fresh_m3_s(1.0), garage.draught_m3_s / volume, garage.exchange / volume
         self.per_hz = self.per_hz / volume - self.draught
@@ -182,12 +205,22 @@ class GarageAir:
             raise ValueError(
                 f"sample_s must be at most {three(longest)} s, a tenth of the quickest zone's change of air; got {self.step_s:g}"
             )
-        start = self.outdoor_ppm[0] if start_ppm is None else require.at_least(0, start_ppm=start_ppm)
-        self.start_ppm = np.broadcast_to(start, (runs, len(garage.places))).astype(float)
+        shape = (len(garage.gases), runs, len(garage.zones))
+        if start_ppm is None:
+            start = self.outdoor_ppm[0]
+        else:
+            by_place = np.broadcast_to(require.at_least(0, start_ppm=start_ppm), (runs, len(garage.places)))
+            start = np.moveaxis(by_place.reshape(runs, *shape[::2]), 0, 1)
+        self.start_ppm = np.broadcast_to(start, shape).astype(float)
         speeds = np.linspace(0.0, self.top_hz, SPEEDS)
         flow = self.garage.fan_flow_m3_s(speeds)
         power = mains_power_w(self.garage.site.fan, flow, 0.0, self.garage.density_ratio)
         self.flow_m3_s, self.power_w = flow[:, None], power[:, None]
+
+    @staticmethod
+    def _by_moment(values, scheduled):
+        """Values [gases, moments and runs, ..] as [moments, gases, runs, ..]."""
+        return np.moveaxis(values.reshape(len(values), len(scheduled.times_s), scheduled.runs, -1), 0, 1)
 
     def course(self, times_s, arithmetic):
         """For each sample the moment before, and how far on the way to the next. The gas is set back to the start."""
@@ -205,7 +238,7 @@ class GarageAir:
             half = self.gas_ppm + 0.5 * self.step_s * (brought - changes * self.gas_ppm + self.gas_ppm @ self.exchange)
             self.gas_ppm = self.gas_ppm + self.step_s * (brought - changes * half + half @ self.exchange)
         self.begun = True
-        return arithmetic.rows(self.gas_ppm.T[self.garage.at])
+        return arithmetic.rows(np.moveaxis(self.gas_ppm, 1, 2).reshape(-1, self.runs)[self.garage.at])
 
     def along(self, table, times_s, speed_hz, number=0):
         """A quantity over a whole run: table [speeds, places], speed_hz [samples] -> [samples, places]."""
@@ -230,32 +263,6 @@ class Zone(of.SiteTable):
         return self.floor_area_m2 * self.height_m
 
 
-class Cars(of.SiteTable):
-    """What one car with its engine running gives off: gas by volume."""
-
-    emission_m3_s: Annotated[float, of.Quantity("flow", "0.05 l/s", low=0, high=1, open_low=True)]
-
-
-class Traffic(of.SiteTable):
-    """A state of traffic: how many cars have their engine running in each zone, on average."""
-
-    running: Annotated[tuple[Ratio, ...], Field(strict=False, min_length=1)]
-
-
-class GasTransmitter(of.SiteTable):
-    """A gas transmitter of a zone; `response_s` is the time constant of its cell (0.43 of the time to 90 % of a step)."""
-
-    name: of.Text
-    zone: of.Text
-    range_low_ppm: Concentration = 0.0
-    range_high_ppm: Concentration
-    signal: of.SignalName
-    accuracy_percent_span: Annotated[float, of.Quantity("percent", "3 %", low=0, high=100)]
-    converter_bits: of.ConverterBits = 12
-    filter_s: of.Time = 0.0
-    response_s: of.Time = 0.0
-
-
 class GasLowDemand(of.SiteTable):
     """Stop below a speed for a time, start again on a reading above the set point by `restart_above_ppm` for a time."""
 
@@ -277,29 +284,6 @@ class GasControl(of.SiteTable):
     sample_s: of.Step
     fire_mode: bool
     low_demand: GasLowDemand | None = None
-
-
-def gas_ranges_stand_upright(draft):
-    """A range's top is above its bottom."""
-    for key, each in draft.items("transmitters"):
-        if each.range_high_ppm <= each.range_low_ppm:
-            yield (
-                ("transmitters", key, "range_high"),
-                f"must be above range_low, {each.range_low_ppm:g} ppm; got {each.range_high_ppm:g} ppm",
-            )
-
-
-def set_point_can_be_met(draft):
-    """The set point lies in the range of every transmitter (any of them may run the fan) and above what the air brings along."""
-    control, outdoors = draft.sections.get("control"), draft.sections.get("outdoor_ppm")
-    if control is None:
-        return
-    for _, each in draft.items("transmitters"):
-        if not each.range_low_ppm < control.set_point_ppm < each.range_high_ppm:
-            within = f"{each.range_low_ppm:g} to {each.range_high_ppm:g} ppm of {each.name!r}"
-            yield ("control", "set_point"), f"must lie inside the range, {within}; got {control.set_point_ppm:g} ppm"
-    if outdoors is not None and control.set_point_ppm <= outdoors:
-        yield ("control", "set_point"), f"must be above outdoor, {outdoors:g} ppm: no fan gets below it; got {control.set_point_ppm:g} ppm"
 
 
 def zones_share_the_fan(draft):
@@ -328,8 +312,7 @@ class GarageSite(PlantSite):
         place_is_there("transmitters", "zone", "zones"),
         of_stairs.names_are_single,
         of_stairs.counts_have_limits,
-        gas_ranges_stand_upright,
-        set_point_can_be_met,
+        *GAS_CHECKS,
         of_stairs.rule_is_complete,
         of_stairs.low_demand_keeps_out_of_fire,
     )
@@ -339,6 +322,7 @@ class GarageSite(PlantSite):
     temperature_c: of.Indoor
     gas: of.Text
     outdoor_ppm: Concentration
+    second_gas: SecondGas | None = None
     zones: Annotated[list[Zone], Field(min_length=1)]
     cars: Cars
     traffic: Annotated[dict[str, Traffic], Field(min_length=1)]

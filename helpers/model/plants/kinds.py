@@ -13,6 +13,7 @@ from helpers.model.air.tower import Tower
 from helpers.model.plants.building import Building, BuildingSite
 from helpers.model.plants.duct import Duct, DuctSite
 from helpers.model.plants.garage import Garage, GarageSite, GasLowDemand
+from helpers.model.plants.gases import WHOLE, gas_read, in_shares
 from helpers.model.plants.pressure_plant import (
     BuildingConditions,
     Concentration,
@@ -77,11 +78,13 @@ class BuildingInput(PressureInput):
 
 
 class GasInput(Sent):
-    """One gas transmitter; `range` and `signal` are the instrument's, `entered` what the drive believes, `response_s` its cell's."""
+    """One gas transmitter; `gas`: which one it reads (left out: the site's first); `range` and `signal` are the instrument's, `entered` is
+    what the drive believes, `response_s` its cell's."""
 
     unit: ClassVar[str] = "ppm"
 
     zone: Text
+    gas: Text | None = None
     range_low_ppm: Concentration = 0.0
     range_high_ppm: Concentration
     response_s: Time = 0.0
@@ -92,9 +95,10 @@ class GasInput(Sent):
 
 
 class GasLoop(LoopParts):
-    """A loop on gas; as a pressure loop, in ppm."""
+    """A loop on gas; as a pressure loop, in ppm. `second_set_point_ppm`: of the second gas (left out: the site's own)."""
 
     set_point_ppm: Concentration | None = None
+    second_set_point_ppm: Concentration | None = None
     gain_found_on_ppm: Annotated[float, Quantity("concentration", "250 ppm", low=0, high=100_000, open_low=True)] | None = None
     dead_band_ppm: Concentration = 0.0
 
@@ -108,7 +112,8 @@ class GasBadReading(FailedReading):
 
 
 class GasAlarms(AlarmParts):
-    """The same of gas."""
+    """The same of gas. Where a garage has two, limits on the combined reading and on a difference are of the first, and as large a share of
+    the set point of the second; only readings of one gas are held against each other."""
 
     unit: ClassVar[str] = "ppm"
 
@@ -188,7 +193,7 @@ STRATEGY_KINDS = tuple(SITE_OF)
 _PLACES = {
     DuctStrategy: ("section", "range_low_pa", "range_high_pa"),
     BuildingStrategy: ("level", "outside_deg", "wind_share", "range_low_pa", "range_high_pa"),
-    GarageStrategy: ("zone", "range_low_ppm", "range_high_ppm", "response_s"),
+    GarageStrategy: ("zone", "gas", "range_low_ppm", "range_high_ppm", "response_s"),
 }
 
 
@@ -214,13 +219,62 @@ def any_applied(strategy, site):
     if isinstance(strategy, Strategy):
         return applied(strategy, site)
     places, fits = _PLACES[type(strategy)], [one.range for one in strategy.inputs]
-    if isinstance(strategy, GarageStrategy):  # a garage's set point lies in every range, and above what the air brings along
-        low, high = max([site.outdoor_ppm, *(low for low, _ in fits)]), min(high for _, high in fits)
-        target = strategy.set_point if low < strategy.set_point < high else (low + high) / 2
-        return site.with_changes(**changed_by(strategy, site, {"set_point_ppm": target}, places))
+    if isinstance(strategy, GarageStrategy):
+        return _on_garage(strategy, site, places)
     target = strategy.set_point if any(low <= strategy.set_point <= high for low, high in fits) else sum(fits[0]) / 2
     control = {"set_point_pa": target}
     if isinstance(strategy, DuctStrategy):
         resets = strategy.reset is not None and strategy.mode != MODES[0] and not site.control.fire_mode
         control["reset"] = strategy.reset.on(strategy.inputs) if resets else None
     return site.with_changes(**changed_by(strategy, site, control, places))
+
+
+def _on_garage(strategy, site, places):
+    """The garage as a strategy makes it: each gas's set point lies in every range of it, and above what the air brings along; another one
+    is the review's to name. So is a rule that lets one of two gases pass."""
+    read, second = gas_read(site, strategy.inputs), site.second_gas
+
+    def inside(target, number, outdoor_ppm):
+        fits = [one.range for one, gas in zip(strategy.inputs, read, strict=True) if gas == number]
+        low, high = max([outdoor_ppm, *(low for low, _ in fits)]), min([high for _, high in fits], default=target)
+        return target if low < target < high or not fits else (low + high) / 2
+
+    changes = changed_by(strategy, site, {"set_point_ppm": inside(strategy.set_point, 0, site.outdoor_ppm)}, places)
+    if second is not None:
+        own = strategy.loop.second_set_point_ppm
+        changes["second_gas"] = {"set_point_ppm": inside(second.set_point_ppm if own is None else own, 1, second.outdoor_ppm)}
+        changes["control"] |= {"rule": "highest", "weights": None}
+    elif strategy.loop.second_set_point_ppm is not None:
+        raise ValueError(
+            f"second_set_point must be left out on a site of one gas, {site.gas!r}; got {strategy.loop.second_set_point_ppm:g} ppm"
+        )
+    return site.with_changes(**changes)
+
+
+def both_in_shares(strategy, site):
+    """A strategy and its garage of two gases, (strategy, site), with every concentration in per cent of the set point that the strategy has
+    for that gas: both gases are then held at the same 100. Those that are so already stay as they are.
+
+    Raises as any_applied, and ValueError for a set point of nothing.
+    """
+    any_applied(strategy, site)  # whoever has to be refused is refused in ppm
+    own = strategy.loop.second_set_point_ppm
+    points = strategy.set_point, site.second_gas.set_point_ppm if own is None else own
+    if min(points) <= 0:
+        raise ValueError(f"set_point must be above 0 ppm where two gases are held; got {points[0]:g} and {points[1]:g} ppm")
+    times = [WHOLE / point for point in points]
+
+    def scaled(part, number):
+        told = {name: value for name, value in part if name.endswith("_ppm") and value is not None}
+        return {name: value * times[number] for name, value in told.items()}
+
+    read, stop = gas_read(site, strategy.inputs), strategy.low_demand
+    inputs = [scaled(one, number) for one, number in zip(strategy.inputs, read, strict=True)]
+    loop = scaled(strategy.loop, 0) | {"set_point_ppm": WHOLE, "second_set_point_ppm": WHOLE, "set_point_percent_span": None}
+    if strategy.loop.gain_found_on_ppm is not None:  # on the span of the first input, whichever gas that reads
+        loop["gain_found_on_ppm"] = strategy.loop.gain_found_on_ppm * times[read[0]]
+    by_name = {one.name: times[number] for one, number in zip(strategy.inputs, read, strict=True)}
+    left = {name: point * by_name[name] for name, point in strategy.on_bad_reading.set_points.items()} or None
+    changes = {"inputs": inputs, "loop": loop, "alarms": scaled(strategy.alarms, 0), "on_bad_reading": {"set_points_ppm": left}}
+    changes |= {} if stop is None else {"low_demand": scaled(stop, 0)}
+    return strategy.with_changes(**changes), in_shares(site, points)

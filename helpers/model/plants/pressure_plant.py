@@ -179,21 +179,29 @@ class DuctConditions(PlantRows):
 
 @dataclass
 class GarageConditions(PlantRows):
-    """running [conditions, zones]: cars with their engine running; outdoor_ppm [conditions]: gas in the air that comes in."""
+    """running [conditions, zones]: cars with their engine running; [conditions]: outdoor_ppm, gas in the air that comes in; of a second gas
+    engines_share, which share of the running engines gives it off, and second_outdoor_ppm (one gas alone: none of either)."""
 
     running: np.ndarray
     outdoor_ppm: np.ndarray
+    engines_share: np.ndarray
+    second_outdoor_ppm: np.ndarray
     by_place: ClassVar[frozenset] = frozenset({"running"})
 
     def __post_init__(self):
-        for name in ("running", "outdoor_ppm"):
+        for name in ("running", "outdoor_ppm", "second_outdoor_ppm"):
             require.at_least(0, **{name: getattr(self, name)})
+        require.between(0, 1, engines_share=self.engines_share)
 
     @classmethod
     def of(cls, site, traffic=None, **changes):
         """Conditions of a garage site in one of its states of traffic (None: the first). Raises ValueError for an unknown one."""
         first = next(iter(site.traffic)) if traffic is None else require.one_of(site.traffic, traffic=traffic)
-        values = {"running": site.traffic[first].running, "outdoor_ppm": site.outdoor_ppm}
+        state, second = site.traffic[first], site.second_gas
+        values = {"running": state.running, "outdoor_ppm": site.outdoor_ppm, "engines_share": 0.0, "second_outdoor_ppm": 0.0}
+        if second is not None:
+            share = second.engines_share if state.engines_share is None else state.engines_share
+            values |= {"engines_share": share, "second_outdoor_ppm": second.outdoor_ppm}
         return cls.filled(values, changes, len(site.zones))
 
 

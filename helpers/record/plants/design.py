@@ -9,6 +9,7 @@ from helpers.model.plants.kinds import plant_of
 from helpers.model.site.schema import Site
 from helpers.record.design import Design
 from helpers.record.plants import rushes, sections
+from helpers.record.plants.both_gases import has_two, set_points_said
 from helpers.record.plants.laid import kind_of, laid_down, with_choices
 from helpers.record.plants.schedule import plant_board, plant_schedule
 from helpers.record.review.failures import good_speeds
@@ -117,7 +118,7 @@ class PlantDesign:
         """Where a transmitter reads, in words."""
         tap = self.site.transmitters[number]
         if self.gas:
-            return f"zone {tap.zone}"
+            return f"zone {tap.zone}{f', {tap.gas or self.site.gas}' if has_two(self) else ''}"
         if isinstance(self.site, DuctSite):
             return f"section {tap.section}: high side in the duct, low side in the rooms"
         return f"storey {tap.level}: high side indoors, low side outdoors, its end looks to {tap.outside_deg:g}° by compass"
@@ -125,6 +126,8 @@ class PlantDesign:
     @property
     def set_point_said(self):
         """The set point, in words; of a duct with a reset between which ends it moves."""
+        if has_two(self):
+            return set_points_said(self)
         said, reset = self.bench.show(self.bench.set_point), self.site.control.reset if self.has_reset else None
         if reset is None:
             return said

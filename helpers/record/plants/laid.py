@@ -12,7 +12,8 @@ from helpers.model.plants.building import BuildingSite
 from helpers.model.plants.duct import DuctSite
 from helpers.model.plants.garage import GarageSite
 from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy
-from helpers.record.plants.stuck import telling_limit
+from helpers.record.plants.stuck import mates_of, telling_limit
+from helpers.record.review.curves import widest_apart
 from helpers.record.review.kinds import suiting_speeds
 from helpers.record.review.loop import calm, loop_margins
 from helpers.record.review.plants import ALARM_ROOM, gas_alarm_ppm
@@ -41,7 +42,7 @@ KINDS = {
     BuildingSite: PlantKind(
         BuildingStrategy, "building strategy", "pa", ("level", "outside_deg", "wind_share"), "building with a relief fan"
     ),
-    GarageSite: PlantKind(GarageStrategy, "garage strategy", "ppm", ("zone", "response_s"), "garage held by its gas"),
+    GarageSite: PlantKind(GarageStrategy, "garage strategy", "ppm", ("zone", "gas", "response_s"), "garage held by its gas"),
 }
 
 
@@ -62,6 +63,8 @@ def strategy_of(site):
     loop = {name: getattr(control, name) for name in ("rule", "weights", "action", "gain", "integral_time_s", "sample_s", point)}
     stop = control.low_demand
     made = {"kind": kind.word, "name": site.name, "invented": site.invented, "site": site.name, "inputs": inputs, "loop": loop}
+    if kind.unit == "ppm" and site.second_gas is not None:
+        loop["second_set_point_ppm"] = site.second_gas.set_point_ppm
     made |= {"mode": "smoke control" if control.fire_mode else "comfort", "low_demand": None if stop is None else stop.model_dump()}
     return kind.strategy.model_validate(made)
 
@@ -76,6 +79,8 @@ def laid_down(site):
     if speed is not None:
         falls = {"does": "agreed fallback speed", "preset_speed_hz": speed}
     low, high, apart = alarm_ends(bench)
+    low, high = (None if ends is None else bench.as_filed(ends) for ends in (low, high))
+    apart = None if apart is None else float(bench.as_filed(apart, of_first=True))
     inputs = [
         {f"alarm_low_{unit}": None if low is None else float(low[at]), f"alarm_high_{unit}": None if high is None else float(high[at])}
         for at in range(len(plain.inputs))
@@ -110,7 +115,7 @@ def safe_gain(bench):
 def fallback_speed_hz(bench):
     """The slowest speed, in steps of `FALLBACK_STEP_HZ`, that suits every place in every case that some speed holds; None for none. Of a
     gas the highest speed of all: traffic is a guess, and nobody reads the zone meanwhile."""
-    if bench.dimension == "concentration":
+    if bench.gas:
         return float(bench.speed_limits_hz[1])
     speeds = suiting_speeds(bench)
     if not speeds.size:
@@ -139,11 +144,12 @@ def alarm_ends(bench):
     settled = settled if settled.any() else bench.settled
     seen, ranges = bench.held.tubes_pa[settled], np.array([one.range for one in bench.strategy.inputs])
     room = np.maximum(ALARM_ROOM * bench.errors, ALARM_SHARE * abs(bench.set_point))
-    spread = np.ptp(seen, axis=1).max() + 2 * room.max() if len(ranges) > 1 else None
+    normal = float(widest_apart(bench, seen).max())
+    spread = normal + 2 * room.max() if max(len(mates_of(bench, number)) for number in range(len(ranges))) > 1 else None
     if spread is not None:
-        spread = telling_limit(bench, float(np.ptp(seen, axis=1).max()), float(spread))
+        spread = telling_limit(bench, normal, float(spread))
     apart = None if spread is None else float(_rounded(spread))
-    if bench.dimension == "concentration":
+    if bench.gas:
         high = gas_alarm_ppm(bench.set_point, bench.errors, seen.max(axis=0))
         return None, np.minimum(_rounded(high), ranges[:, 1]), apart
     low, high = _rounded(seen.min(axis=0) - room), _rounded(seen.max(axis=0) + room)

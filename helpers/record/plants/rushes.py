@@ -4,6 +4,7 @@ Limits: those of `studies.low_demand.gas_rush`. Past its most in a turn that is 
 past the gas alarm for as long as that waits fails, since everybody then leaves the garage in every such turn, or learns not to.
 """
 
+from helpers.model.plants.gases import gas_names
 from helpers.record.plants.laid import ALARM_AFTER_S, lags_tried
 from helpers.record.review.loop import calm, loop_margins
 from helpers.studies.low_demand.gas_rush import NEVER, rush_study
@@ -28,16 +29,17 @@ def rush_of(design):
     tried = tuple(lags_tried(bench).values())
     gains = [float(f"{gain * times:.2g}") for times in GAIN_TIMES]
     gains = [one for one in gains if all(calm(loop_margins(other, one)) for other in tried)]
-    alarms = [one.own_limits[1] for one in design.strategy.inputs]
-    return rush_study(design.site, gain, tuple(gains), float(bench.limits[1].max()), alarms)
+    alarms, most = [one.own_limits[1] for one in bench.strategy.inputs], bench.limits[1].max(axis=0)[bench.input_places]
+    return rush_study(bench.stated, gain, tuple(gains), most if bench.two else float(most.max()), alarms)
 
 
 def _case(design, way, stopped=None):
     """(zone with its highest gas, of its most, for how long, in which turn) of the worst course of a way, in words."""
     rush, bench = design.rush, design.bench
     at, rushed = rush.worst(way, stopped), rush.played[way]
-    zone = design.site.transmitters[int(rushed.place[at])].zone
-    peak, most = bench.fine(rushed.peak_ppm[at]), bench.show(rush.most_ppm)
+    number = int(rushed.place[at])
+    zone = bench.place_names[bench.input_places[number]]
+    peak, most = bench.fine(rushed.peak_ppm[at]), bench.show(rush.most_ppm[number])
     past = f", for {time_text(rushed.past_s[at])}" if rushed.past_s[at] > 0 else ""
     return f"{zone} {peak} of {most}{past} ({rush.courses[at].said})"
 
@@ -52,7 +54,9 @@ def rush_table(design, key, title, ways):
     rush, bench, rows, states = design.rush, design.bench, [], []
     for way in ways:
         rushed, at = rush.played[way], rush.worst(way)
-        rows.append((way.called, rush.courses[at].said, bench.fine(rushed.peak_ppm[at]), bench.show(rush.most_ppm),
+        number = int(rushed.place[at])
+        gas, most = f", {gas_names(design.site)[bench.read[number]]}" * bench.two, bench.show(rush.most_ppm[number])
+        rows.append((way.called, rush.courses[at].said, f"{bench.fine(rushed.peak_ppm[at])}{gas}", most,
                      time_text(rushed.past_s.max()), time_text(rushed.above_alarm_s.max())))  # fmt: skip
         own = "wrong" if rings(design, way) or way.rule != NEVER else "attention"
         states.append("good" if rush.keeps(way) else own)
@@ -74,7 +78,7 @@ def stop_table(design):
 def _tried(design, ways):
     """What some ways come to in their worst case, and which of them keep every zone, in words."""
     rush, bench = design.rush, design.bench
-    said = "; ".join(f"{way.called}: {bench.fine(rush.played[way].peak_ppm.max())}" for way in ways)
+    said = "; ".join(f"{way.called}: {bench.fine(rush.played[way].peak_ppm[rush.worst(way)])}" for way in ways)
     kept = [way.called for way in ways if rush.keeps(way)]
     return f"tried, worst case of each: {said}. " + (f"Kept by: {listed(kept)}" if kept else "None of them keeps it")
 
@@ -84,7 +88,7 @@ def stop_findings(design):
     rush = design.rush
     own, *others = rush.ways
     at = rush.worst(own, stopped=True)
-    if own.rule == NEVER or at is None or rush.played[own].peak_ppm[at] <= rush.most_ppm:
+    if own.rule == NEVER or at is None or rush.past_ppm(rush.played[own])[at] <= 0:
         return
     yield Finding(
         "wrong",

@@ -6,11 +6,15 @@ speaks against.
 
 from dataclasses import replace
 
+import numpy as np
+
 from helpers.formulas import action as actions
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
+from helpers.model.plants.gases import WHOLE, gas_names
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
+from helpers.record.plants.both_gases import filed_said, has_two, largest_by_gas, of_each_said, share_lines
 from helpers.record.plants.contacts import (
     EACH_PAIR,
     GAS_ENDS,
@@ -22,7 +26,7 @@ from helpers.record.plants.contacts import (
     start_lines,
 )
 from helpers.record.plants.laid import ALARM_AFTER_S, END_STOP_S, unlimited_said
-from helpers.record.plants.stuck import stuck_said
+from helpers.record.plants.stuck import mates_of, stuck_said
 from helpers.record.review.kinds import BUILDING
 from helpers.record.sections.signed import site_hash
 from helpers.record.settings.loop_form import LoopForm, filter_line, form_lines, going_on_line, one_percent_off
@@ -121,7 +125,7 @@ def _inputs(design):
     for number, (tap, one) in enumerate(zip(design.site.transmitters, design.strategy.inputs, strict=True)):
         low, high, unit = signals.SIGNALS[tap.signal]
         yield Setting(tap.name, "signal type", tap.signal, "as the instrument sends it: read its plate")
-        ends = tuple(map(design.bench.show, one.range)) if gas else plate_ends(*one.range)
+        ends = tuple(filed_said(design, end) for end in one.range) if gas else plate_ends(*one.range)
         for end, signal, word in zip(ends, (low, high), ("low", "high"), strict=True):
             name = f"display at the {word} end of the signal"
             yield Setting(tap.name, name, f"{end} at {signal:g} {unit}", f"{word} end of the instrument's range")
@@ -134,7 +138,7 @@ def _inputs(design):
             yield Setting(tap.name, "signal failed", f"below {ends[0]:.2f} or above {ends[1]:.2f} {unit}", why)
         else:
             word = word_of(worst_of(found.finding.severity for found in design.review.found if found.key == "dead wire unseen"))
-            rest, low_end = design.bench.rest(dead=number), design.bench.show(one.range[0])
+            rest, low_end = design.bench.rest(dead=number), filed_said(design, one.range[0])
             speeds = rest.speed_hz[design.bench.settled]
             there = range_text(speeds.min(), speeds.max(), "frequency")
             why = f"a true zero: a dead wire reads {low_end}, the low end of the range; {LIVE_ZERO}"
@@ -157,7 +161,7 @@ def _combining(design):
         yield Setting(
             "combining",
             "gas that is read",
-            f"{design.site.gas} alone",
+            f"{listed(gas_names(design.site))} alone",
             "of another gas nothing here tells: see the enquiry list: other gases",
         )
     rule, weights = design.site.control.rule, design.site.control.weights
@@ -165,12 +169,13 @@ def _combining(design):
         yield Setting("combining", "which reading runs the loop", "the only reading", "there is one transmitter")
         return
     value = f"{rule} reading" + (f", weights {', '.join(f'{weight:g}' for weight in weights)}" if weights else "")
-    yield Setting("combining", "which reading runs the loop", value, "see average, lowest or highest")
+    both = "; each is taken as a share of its own gas's set point first" if has_two(design) else ""
+    yield Setting("combining", "which reading runs the loop", f"{value}{both}", "see average, lowest or highest")
 
 
 def _loop(design):
     control, loop = design.site.control, design.strategy.loop
-    _, low, high = design.strategy.inputs[0].entered
+    _, low, high = design.bench.strategy.inputs[0].entered
     span, band = high - low, float(actions.proportional_band(loop.gain))
     shown = design.bench.show(span) if design.gas else span_text(span)
     way = "slows down" if control.action == "reverse" else "speeds up"
@@ -178,6 +183,7 @@ def _loop(design):
     why = own if loop.gain == control.gain else f"{CHECK}: not the file's {control.gain:.3g}, see the tuning"
     integral = time_text(control.integral_time_s)
     yield Setting("loop", "set point", design.set_point_said, "see what the loop holds")
+    yield from share_lines(design)
     yield Setting("loop", "action", control.action, f"the fan {way} when the reading is too high")
     yield Setting("loop", "gain", f"{loop.gain:.3g} % of full speed by % of a span of {shown}", why)
     yield Setting("loop", "or proportional band", f"{band:.3g} % of that span", "100 divided by the gain")
@@ -193,10 +199,10 @@ def _loop(design):
 def loop_form(design):
     """The `LoopForm` of a plant."""
     control, fan, bench = design.site.control, design.site.fan, design.bench
-    _, low, high = design.strategy.inputs[0].entered
+    _, low, high = bench.strategy.inputs[0].entered
     span = bench.show(high - low) if design.gas else span_text(high - low)
     point = "set point of the moment" if design.has_reset else "set point"
-    set_at, (least, full) = control.set_point_ppm if design.gas else control.set_point_pa, (fan.lowest_speed_hz, fan.highest_speed_hz)
+    set_at, (least, full) = bench.set_point if design.gas else control.set_point_pa, (fan.lowest_speed_hz, fan.highest_speed_hz)
     read = bench.fine(one_percent_off(set_at, high - low, control.action))
     gain, integral = design.strategy.loop.gain, control.integral_time_s
     return LoopForm(control.action, span, point, bench.show(set_at), read, gain, integral, control.sample_s, full, least, full)
@@ -276,12 +282,14 @@ def _failing(design):
                 "failure", f"alarm on {one.name}", f"more than {below} below the set point of the moment, {waits}", design.alarms_why
             )
             continue
-        said = [f"{word} {design.bench.show(end)}" for word, end in (("below", low), ("above", high)) if end is not None]
+        said = [f"{word} {filed_said(design, end)}" for word, end in (("below", low), ("above", high)) if end is not None]
         yield Setting("failure", f"alarm on {one.name}", f"{' or '.join(said)}, {waits}", design.alarms_why)
     *_, apart = found.alarms.limits
     if apart is not None:
-        why = "one of them may be wrong" + EACH_PAIR * (len(found.inputs) > 2)
-        yield Setting("failure", "alarm on difference of any two readings", f"above {design.bench.show(apart)}, {waits}", why)
+        why = "one of them may be wrong" + EACH_PAIR * (max(len(mates_of(design.bench, number)) for number in range(len(found.inputs))) > 2)
+        beyond = of_each_said(design, WHOLE * apart / design.bench.points_ppm[0]) if has_two(design) else design.bench.show(apart)
+        alike = ", readings of one gas held against each other" * has_two(design)
+        yield Setting("failure", "alarm on difference of any two readings", f"above {beyond}{alike}, {waits}", why)
     yield from apart_lines(design)
     yield Setting("failure", "alarm on fan speed", *_at_an_end(design))
     yield Setting(
@@ -319,14 +327,19 @@ def _gas_alarm(design, waits):
     filters = ", ".join(dict.fromkeys(with_unit(one.filter_s, "time") for one in found.inputs))
     waited = f"{waits} on end, each reading by itself, after its filter ({filters}); no average besides"
     yield Setting(*WAITS, waited, "a limit of the code that is a mean over a time is a point of its own: see the enquiry list: leave")
-    high = dict.fromkeys(bench.show(one.own_limits[1]) for one in found.inputs)
-    levels = f"{bench.show(bench.set_point)} the set point, entered in the loop alone; {listed(high)} the alarm, entered in the alarm alone"
-    most = bench.show(bench.limits[1].max())
-    error = bench.errors.max()
-    late, early = (bench.show(found.inputs[0].own_limits[1] + way * error) for way in (1, -1))
+    limits, first = np.array([one.own_limits[1] for one in bench.strategy.inputs]), 0
+    high = (
+        largest_by_gas(design, limits) if has_two(design) else listed(dict.fromkeys(bench.show(one.own_limits[1]) for one in found.inputs))
+    )
+    levels = (
+        f"{of_each_said(design, bench.set_point)} the set point, entered in the loop alone; {high} the alarm, entered in the alarm alone"
+    )
+    most = largest_by_gas(design, bench.limits[1].max(axis=0)[bench.input_places]) if has_two(design) else bench.show(bench.limits[1].max())
+    error = bench.errors if has_two(design) else bench.errors.max()
+    late, early = (largest_by_gas(design, (limits if has_two(design) else limits[first]) + way * error) for way in (1, -1))
     why = (
         f"{most}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air. A transmitter that "
-        f"reads low by all that error, {bench.show(error)}, rings at {late} of gas, one that reads high at {early}"
+        f"reads low by all that error, {largest_by_gas(design, error)}, rings at {late} of gas, one that reads high at {early}"
     )
     yield Setting(*LEVELS, levels, why)
 
@@ -343,7 +356,8 @@ def _stop(design):
     side = "above" if bench.effect < 0 else "below"
     why = "above the idle speed, below the lowest duty; by the speed that the fan has, and counted anew when it is faster"
     yield Setting(LOW_DEMAND, "stop below", below, why)
-    again = f"{bench.show(error)} {side} the set point for {time_text(stop.restart_after_s)}"
+    beyond = of_each_said(design, WHOLE * error / bench.points_ppm[0]) if has_two(design) else bench.show(error)
+    again = f"{beyond} {side} the set point for {time_text(stop.restart_after_s)}"
     why = "keeps starts an hour within what the motor bears if run across the line"
     if not design.gas and bench.effect > 0:
         why = f"{CHECK}: {ALWAYS_SHORT}; {why}"
@@ -365,7 +379,9 @@ def _sheet(digest):
 def plant_board(design):
     """The `Board` of a `PlantDesign`, for any system of units."""
     control, bench = design.site.control, design.bench
-    said = MADE_FOR.format(rule=control.rule, point=bench.show(bench.set_point), cases=len(bench.cases), digest=site_hash(design.site)[:8])
+    said = MADE_FOR.format(
+        rule=control.rule, point=of_each_said(design, bench.set_point), cases=len(bench.cases), digest=site_hash(design.site)[:8]
+    )
     lines = {(line.group, line.name): line for line in design.lines}
 
     def told(names):

@@ -10,6 +10,7 @@ import numpy as np
 from helpers import __version__
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
+from helpers.record.plants.both_gases import filed_said, in_shares_said, of_each_said, range_said, ranges_said
 from helpers.record.plants.laid import lags_tried, unlimited_said
 from helpers.record.plants.rushes import running_table, stop_table
 from helpers.record.plants.schedule import FALLS, LINES
@@ -90,14 +91,14 @@ def held_section(design):
         columns,
         tuple(rows),
         tuple(states),
-        f"{NETWORK}; a case without a verdict: nobody asks{_stays(design)}",
+        f"{NETWORK}; a case without a verdict: nobody asks{_stays(design)}{in_shares_said(design)}",
     )
     good, speeds = sum(state == "good" for state in states), held.speed_hz[bench.settled]
     named = (("Lowest speed of a case that asks", float(speeds.min())), ("Highest speed of a case that asks", float(speeds.max())))
     asked = int(bench.settled.sum())
     figures = [Value("Cases held", float(good), f"{good} of {asked} cases that ask", "every place inside its limit", NETWORK)]
     figures += [Value(name, speed, f"{speed:.1f} Hz", "every reading sound", NETWORK, "frequency") for name, speed in named]
-    kept = f"the set point of {bench.show(bench.set_point)} is held and every place keeps its limit"
+    kept = f"the set point of {of_each_said(design, bench.set_point)} is held and every place keeps its limit"
     said = f"In {good} of {asked} cases that ask, {kept}."
     turns = (running_table(design),) if design.gas else ()
     made = _section(design, "held", "What the loop holds", said, figures, (table, *turns), (_profile(bench),))
@@ -127,7 +128,9 @@ def rule_section(design):
         rows.append((f"{rule}, the site's own" if rule == own else rule, f"{good.sum()} of {good.size}", worst, works))
         states.append("good" if good.all() else "wrong" if rule == own else "")
     columns = ("Rule", "Cases that ask, every place inside", "Worst place that is out", "Set points that suit every case")
-    table = Table("rules", "The rules beside each other, same set point", columns, tuple(rows), tuple(states), NETWORK)
+    table = Table(
+        "rules", "The rules beside each other, same set point", columns, tuple(rows), tuple(states), f"{NETWORK}{in_shares_said(design)}"
+    )
     return _section(design, "rule", "Average, lowest or highest", f"The fan follows the {own} reading of {count}.", (), (table,))
 
 
@@ -139,7 +142,7 @@ def range_section(design):
     bench = design.bench
     full = bench.at_speed(bench.speed_limits_hz[1]).tubes_pa[bench.settled]
     settled = bench.held.tubes_pa[bench.settled]
-    rows, states, first = [], [], bench.strategy.inputs[0]
+    rows, states = [], []
     for at, one in enumerate(bench.strategy.inputs):
         low, high = one.range
         step = float(signals.resolution(low, high, one.converter_bits, one.signal))
@@ -147,20 +150,20 @@ def range_section(design):
         top = full[:, at].max()
         past = bool(100 * (top - low) / (high - low) >= signals.FAILED_HIGH_PERCENT)  # with a transmitter whose signal goes on that far
         states.append("attention" if past else "")
-        rows.append((one.name, bench.between(low, high), f"{100 * share:.0f} %", bench.between(settled[:, at].min(), settled[:, at].max()),
+        rows.append((one.name, range_said(design, at), f"{100 * share:.0f} %", bench.between(settled[:, at].min(), settled[:, at].max()),
                      f"{bench.show(top)}{PAST_BAND * past}", f"±{bench.fine(bench.errors[at])}",
                      with_unit(step, bench.dimension, FINEST)))  # fmt: skip
     columns = ("Transmitter", "Range", "Set point at", READ, "Most at full speed", "Accuracy", "A/D converter step")
-    table = Table("ranges", "Ranges beside what they read", columns, tuple(rows), tuple(states), NETWORK)
+    table = Table("ranges", "Ranges beside what they read", columns, tuple(rows), tuple(states), f"{NETWORK}{in_shares_said(design)}")
     figures = (
-        Value("Range", None, f"{len(bench.strategy.inputs)} of {bench.between(*first.range)}", "as the site file has it", SITE_FILE),
+        Value("Range", None, ranges_said(design), "as the site file has it", SITE_FILE),
         Value("Accuracy", float(bench.errors.max()), f"±{bench.fine(bench.errors.max())}", "of the range's span", SITE_FILE),
     )
     return _section(
         design,
         "range",
         "Transmitter range",
-        f"Set point {bench.show(bench.set_point)} in {bench.between(*first.range)}.",
+        f"Set point {of_each_said(design, bench.set_point)} in {range_said(design, 0)}.",
         figures,
         (table,),
     )
@@ -169,11 +172,11 @@ def range_section(design):
 def signal_section(design):
     """What to inject at each input, and what the display shows then."""
     rows = []
-    for one in design.bench.strategy.inputs:
+    for one in design.strategy.inputs:
         low, high, unit = signals.SIGNALS[one.signal]
         for percent in PERCENTS:
             value = float(signals.from_percent(percent, *one.range))
-            rows.append((one.name, f"{percent:g} %", f"{low + (high - low) * percent / 100:g} {unit}", design.bench.show(value), ""))
+            rows.append((one.name, f"{percent:g} %", f"{low + (high - low) * percent / 100:g} {unit}", filed_said(design, value), ""))
     columns = ("Input", "Of the signal", "Inject", "The display shows", "Found, date, name")
     table = Table("injected", "Points to inject", columns, tuple(rows), note="Fan in MANUAL, drive isolated while wires are moved")
     said = f"{len(rows)} points; entered as the instruments are, an input shows what its instrument sends."
@@ -293,9 +296,7 @@ def failure_section(design):
         states.append(judged if laid else "attention" if worst else "")
     columns = ("What happens", "Told by", "Fan speed in the cases that ask", "Worst place that is out")
     word = word_of("attention")
-    note = (
-        f"{NETWORK}; the last line alone is laid down: {word} in another one is a place that is out, and nothing to enter{_stays(design)}"
-    )
+    note = f"{NETWORK}; the last line alone is laid down: {word} in another one is a place that is out, and nothing to enter{_stays(design)}{in_shares_said(design)}"
     table = Table("lost", "One reading lost", columns, tuple(rows), tuple(states), note)
     laid = f"fallback speed {speed:g} Hz" if speed is not None else "no fallback speed is laid down"
     figures = (Value("Fallback", speed, laid, design.speeds_said, NETWORK, "frequency"),)

@@ -14,10 +14,14 @@ BY_CALENDAR = {True: "test gas by the calendar", False: "a gauge by the calendar
 
 def spread_when_stuck(bench, number):
     """How far two readings differ where one of them sticks at its low end [cases], in the reading's unit; zero with one reading alone."""
-    rest = bench.rest(dead=number)
-    others = np.delete(rest.tubes_pa, number, axis=1)
-    low = bench.strategy.inputs[number].range[0]
-    return np.ptp(np.column_stack((others, np.full(len(others), low))), axis=1)
+    seen = bench.rest(dead=number).tubes_pa.copy()
+    seen[:, number] = bench.strategy.inputs[number].range[0]
+    return np.ptp(seen[:, mates_of(bench, number)], axis=1)
+
+
+def mates_of(bench, number):
+    """Numbers of the inputs that an input may be held against, itself among them: all of them, of two gases those of its own."""
+    return np.arange(len(bench.strategy.inputs)) if bench.alike is None else next(group for group in bench.alike if number in group)
 
 
 def telling_limit(bench, normal, wide):
@@ -26,7 +30,8 @@ def telling_limit(bench, normal, wide):
 
     normal: what sound readings differ by at the most; wide: with twice their errors beside it. `wide` also where there is nothing between.
     """
-    sticks = min(spread_when_stuck(bench, number)[bench.settled].max() for number in range(len(bench.strategy.inputs)))
+    compared = [number for number in range(len(bench.strategy.inputs)) if len(mates_of(bench, number)) > 1]
+    sticks = min(spread_when_stuck(bench, number)[bench.settled].max() for number in compared)
     sound = normal + 2 * float(bench.errors.max())
     return wide if sticks > wide or sticks <= sound else (sound + sticks) / 2
 

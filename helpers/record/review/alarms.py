@@ -9,7 +9,7 @@ import numpy as np
 
 from helpers.formulas import signals
 from helpers.record.review.bench import DIFFERENCE
-from helpers.record.review.curves import displayed
+from helpers.record.review.curves import displayed, widest_apart
 from helpers.record.review.kinds import BUILDING, STRATEGY, Kind, attention, wrong
 from helpers.studies.readings.alarms import latest_s, silence_state
 from helpers.studies.report import NETWORK, PRACTICE, Finding
@@ -50,7 +50,7 @@ def inside_normal(bench):
     own, alarms = displayed(inputs, held.tubes_pa)[normal], bench.strategy.alarms
     watched = [(COMBINED, held.display_pa[normal], alarms.limits[:2], max(bench.errors.max(), BESIDE_SHARE * abs(bench.set_point)))]
     watched += [(one.name, own[:, number], one.own_limits, bench.errors[number]) for number, one in enumerate(inputs)]
-    watched += [(DIFFERENCE, np.ptp(own, axis=1), (None, alarms.limits[2]), 2 * bench.errors.max())] if len(inputs) > 1 else []
+    watched += [(DIFFERENCE, widest_apart(bench, own), (None, alarms.limits[2]), 2 * bench.errors.max())] if len(inputs) > 1 else []
     for name, values, limits, beside in watched:
         ends = values.min(), values.max()
         tightest = bands.get(name, (ends[0] - beside, ends[1] + beside))
@@ -221,7 +221,8 @@ def can_never_come(bench):
     inputs, alarms = bench.strategy.inputs, bench.strategy.alarms
     own = displayed(inputs, bench.curves.tubes_pa)
     ends = [displayed([one] * 2, _ends(one)[:, None] * np.ones(2))[:, 0] for one in inputs]
-    widest = max(end.max() for end in ends) - min(end.min() for end in ends)
+    groups = [range(len(inputs))] if bench.alike is None else bench.alike
+    widest = max(max(ends[one].max() for one in group) - min(ends[one].min() for one in group) for group in groups)
     watched = [("combined reading", bench.display, alarms.limits[:2])]
     watched += [(one.name, own[..., number], one.own_limits) for number, one in enumerate(inputs)]
     for name, values, (low, high) in watched:
@@ -333,7 +334,7 @@ def _rings(bench, own, combined):
     for values, least, most in pairs:
         ringing |= (values < least) if least is not None else False
         ringing |= (values > most) if most is not None else False
-    return ringing | (np.ptp(own, axis=-1) > difference) if difference is not None else ringing
+    return ringing | (widest_apart(bench, own) > difference) if difference is not None else ringing
 
 
 def _no_alarm_set(bench):

@@ -35,7 +35,8 @@ class LoopBench:
 
     dimension, held_words, settled_words, places_words, tolerance_pa = "pressure", "pressure", "in every case", "the places see", TOLERANCE
     # Lag and delay that nobody states, as they may be at the most; standard of smoke control whose mode a stair's file does not state.
-    unknown_lag_s, out_of_mode, door_word = 0.0, "", ""
+    # gas: of what kills, not of comfort; alike: numbers of the inputs that read the same, group by group (None: all do).
+    unknown_lag_s, out_of_mode, door_word, gas, alike = 0.0, "", "", False, None
 
     @property
     def smoke_control(self):

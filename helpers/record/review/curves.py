@@ -55,3 +55,10 @@ def displayed(inputs, tubes_pa):
         offset, slope = percent_line(one.signal, signal)
         shown[..., number] = low + (high - low) / 100 * (offset + slope * percent)
     return shown
+
+
+def widest_apart(bench, readings):
+    """How far any two readings of the same thing differ [..], readings [.., inputs]; those of two gases are not held against each other."""
+    if bench.alike is None:
+        return np.ptp(readings, axis=-1)
+    return np.max([np.ptp(readings[..., group], axis=-1) for group in bench.alike], axis=0)

@@ -353,7 +353,7 @@ def too_many_starts(bench):
 def without_leave(bench):
     """A fan that takes gas away stops for low demand, and nobody has given leave."""
     stop = bench.strategy.low_demand
-    if stop and bench.dimension == "concentration" and not bench.strategy.stop_agreed_with:
+    if stop and bench.gas and not bench.strategy.stop_agreed_with:
         yield wrong(
             "A fan that takes gas away stops for low demand, and no leave is stated",
             f"below {stop.stop_below_hz:g} Hz for {stop.stop_after_s:g} s the fan stops",

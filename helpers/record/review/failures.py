@@ -141,7 +141,7 @@ def holds_the_last(bench):
 def stops(bench):
     """A failed signal stops the fan."""
     if bench.strategy.on_bad_reading.does == STOP:
-        make = wrong if bench.smoke_control or bench.dimension == "concentration" else attention
+        make = wrong if bench.smoke_control or bench.gas else attention
         study = bench.fallback
         least_bad = study is not None and not bench.speed_first and study.best is not None and study.best.state == "wrong"
         entry = f"at once, instead of the stop: {fallback_said(study)}; then " if least_bad else ""
@@ -238,7 +238,7 @@ def _whose(bench, way, rests):
 
 def _graver(bench, way, rests):
     """Past a limit where lives hang on it; elsewhere for somebody to decide where places are out in cases alone that no speed holds."""
-    return wrong if bench.smoke_control or bench.dimension == "concentration" or _out_where_held(bench, way, rests) else attention
+    return wrong if bench.smoke_control or bench.gas or _out_where_held(bench, way, rests) else attention
 
 
 def _out_where_held(bench, way, rests):

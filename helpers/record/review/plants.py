@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy, any_applied, plant_of
+from helpers.model.plants.gases import WHOLE, gas_read
+from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStrategy, any_applied, both_in_shares, plant_of
 from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditions, GarageConditions, mains_power_w
 from helpers.record.review.bench import SPEEDS, LoopBench
 from helpers.record.review.curves import Curves
@@ -21,6 +22,8 @@ ALARM_ROOM = 2.0  # times a transmitter's error beyond the normal readings. Comm
 # draught, fans with room and without, cells of 20 and 60 s (tests/studies/test_gas_rush.py): when traffic turns at once, the fan running,
 # the worst is 28 % above the set point. A ninth, whose gain is a third, passes it by 43 %: so each record plays its own garage's turns.
 GAS_SHARE = 0.3
+FILED_DIGITS = 6  # of a ppm: a share of a set point, reckoned back, is the round figure that it stands for
+SHARE_TOLERANCE = 0.4  # per cent of a set point: `TOLERANCE` of a garage at 25 ppm
 # Of the highest speed: stands for a stopped fan where a zone then has no fresh air at all, and its gas grows without an end; ours
 STOPPED_SHARE = 1e-3
 
@@ -56,6 +59,10 @@ class PlantBench(LoopBench):
         self.effect = self.plant.effect
         named = self._cases()
         self.cases, self.conditions = tuple(PlantCase(name) for name, _ in named), [conditions for _, conditions in named]
+
+    def as_filed(self, readings, of_first=False):
+        """Readings of the inputs [inputs], or one that stands for all (of_first), in the unit of the strategy's file."""
+        return readings
 
     @cached_property
     def idle(self):
@@ -178,10 +185,45 @@ class BuildingBench(PlantBench):
 
 
 class GarageBench(PlantBench):
-    """A garage: no zone has more gas than the set point and a transmitter's error."""
+    """A garage: no zone has more gas than the set point and a transmitter's error. Two gases are looked at as shares, in per cent of the
+    set point of each (`kinds.both_in_shares`): `strategy`, `stated` and `site` are then so, and so are all readings."""
 
     dimension, held_words, places_word, places_words = "concentration", "gas reading", "zone", "the zones have"
     input_field, places_label = "zone", "Gas in the zone"
+
+    gas = True
+
+    def __init__(self, strategy, site):
+        self.two = site.second_gas is not None
+        self.points_ppm = (strategy.set_point,)
+        if self.two:
+            own = strategy.loop.second_set_point_ppm
+            self.points_ppm = (strategy.set_point, site.second_gas.set_point_ppm if own is None else own)
+            strategy, site = both_in_shares(strategy, site)
+            self.dimension, self.tolerance_pa, self.places_label = "percent", SHARE_TOLERANCE, "Gas in the zone, of its own set point"
+        self.read = gas_read(site, strategy.inputs)
+        self.alike = [np.flatnonzero(self.read == gas) for gas in (0, 1)] if self.two else None
+        super().__init__(strategy, site)
+
+    @property
+    def input_places(self):
+        """Number of each input's place."""
+        return self.plant.at.tolist()
+
+    def show(self, value, digits=None):
+        """A reading in words, of two gases in per cent of the set point of its own."""
+        return super().show(value, 0 if self.two and digits is None else digits)
+
+    def as_filed(self, readings, of_first=False):
+        """Readings of the inputs [inputs], or one of the first gas (of_first), in ppm."""
+        if not self.two:
+            return readings
+        return np.round(np.asarray(readings) * np.asarray(self.points_ppm)[0 if of_first else self.read] / WHOLE, FILED_DIGITS)
+
+    def _by_place(self, of_inputs):
+        """What the inputs of each gas come to at its places [places], by the largest of them."""
+        largest = [of_inputs[self.read == gas].max() for gas in range(len(self.plant.gases))]
+        return np.repeat(largest, len(self.plant.zones))
 
     def _cases(self):
         site = self.stated
@@ -192,12 +234,12 @@ class GarageBench(PlantBench):
         return float(conditions.running.sum())
 
     def _limits(self):
-        return -np.inf, self.set_point + self.errors.max()
+        return -np.inf, self.set_point + self._by_place(self.errors)
 
     @property
     def alarm_limits(self):
         """A set point is no danger; what somebody must be told of lies above it, see `gas_alarm_ppm`."""
-        return self.limits[0], np.full_like(self.limits[1], gas_alarm_ppm(self.set_point, self.errors).max())
+        return self.limits[0], np.full_like(self.limits[1], self._by_place(gas_alarm_ppm(self.set_point, self.errors)))
 
     @property
     def gain_found_on(self):

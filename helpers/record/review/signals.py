@@ -301,8 +301,9 @@ def spread_of_error(bench):
 
 
 def one_reading(bench):
-    """A loop for smoke control, or for gas, that hangs on one reading."""
-    if len(bench.strategy.inputs) == 1 and (bench.smoke_control or bench.dimension == "concentration"):
+    """A loop for smoke control, or for gas, that hangs on one reading, of two gases on one of either."""
+    alone = min(map(len, bench.alike or [bench.strategy.inputs])) == 1
+    if alone and (bench.smoke_control or bench.gas):
         spread = float(np.ptp(bench.held.places[bench.settled], axis=1).max())
         yield attention(
             "The loop hangs on one reading",

@@ -30,10 +30,12 @@ NOBODY = "nobody asks"
 
 
 class GasCourse(NamedTuple):
-    """States of traffic one after the other, the last one at once: their names, and the cars running in each [states, zones]."""
+    """States of traffic one after the other, the last one at once: their names, the cars running in each [states, zones], and which share
+    of them gives off a second gas [states]."""
 
     names: tuple
     running: np.ndarray
+    share: np.ndarray
 
     @property
     def said(self):
@@ -51,8 +53,9 @@ class GasWay(NamedTuple):
 
 
 class Rushed(NamedTuple):
-    """What the courses came to in one way, after the turn, [courses]: the highest gas of a zone [ppm] and its transmitter (number); time
-    above the most of steady air [s]; the longest time on end for which a reading is above the alarm [s]; whether the fan was stopped."""
+    """What the courses came to in one way, after the turn, [courses]: the gas of a zone that is highest beside its most [ppm], its
+    transmitter (number); time above the most of steady air [s]; the longest time on end for which a reading is above the alarm [s];
+    whether the fan was stopped."""
 
     peak_ppm: np.ndarray
     place: np.ndarray
@@ -65,27 +68,28 @@ class Rushed(NamedTuple):
 class GasRush:
     """The study of one garage; parts are played when first asked for.
 
-    gain: that is laid down [%/%]; gains: others that are tried without a stop; most_ppm: that a zone may have in steady air; alarm_ppm: of
-    each transmitter [transmitters].
+    gain: that is laid down [%/%]; gains: others that are tried without a stop; most_ppm: that a zone may have in steady air; alarm_ppm;
+    both of each transmitter [transmitters], as the loop counts them.
     """
 
     site: GarageSite
     gain: float
     gains: tuple
-    most_ppm: float
+    most_ppm: tuple
     alarm_ppm: tuple
 
     @cached_property
     def courses(self):
         """Every `GasCourse`: down to each state that is not the heaviest, then to each heavier one."""
-        states = {name: np.array(traffic.running, float) for name, traffic in self.site.traffic.items()}
-        states[NOBODY] = np.zeros(len(self.site.zones))
-        down = sorted(states, key=lambda name: -states[name].sum())
+        states = {name: GarageConditions.of(self.site, name) for name in self.site.traffic}
+        states[NOBODY] = GarageConditions.of(self.site, running=np.zeros(len(self.site.zones)))
+        down = sorted(states, key=lambda name: -states[name].running.sum())
         found = []
         for last in range(1, len(down)):
             for heavier in range(last):
                 names = (*down[: last + 1], down[heavier])
-                found.append(GasCourse(names, np.array([states[name] for name in names])))
+                running, share = (np.concatenate([getattr(states[name], part) for name in names]) for part in ("running", "engines_share"))
+                found.append(GasCourse(names, running, share))
         return tuple(found)
 
     @cached_property
@@ -114,14 +118,20 @@ class GasRush:
         """(`Rushed`, output at the turn [courses]) of each of some ways; called: output by hand for a sample as the traffic turns [%]."""
         garage, courses = Garage(self.site), self.courses
         longest = max(len(course.names) for course in courses)
+
         # shorter courses stay longer in the heaviest state, so that all turn at the same time
-        padded = np.array([np.concatenate([course.running[:1].repeat(longest - len(course.names), axis=0), course.running])
-                           for course in courses])  # fmt: skip
-        running = np.tile(padded, (len(ways), 1, 1))
+        def padded(part):
+            rows = [
+                np.concatenate([one[:1].repeat(longest - len(one), axis=0), one]) for one in (getattr(course, part) for course in courses)
+            ]
+            return np.concatenate([np.array(rows)] * len(ways))
+
+        running, share = padded("running"), padded("share")
         turn_s, sample = SETTLED_S * (longest - 1), self.site.control.sample_s
-        events = tuple(Turn(SETTLED_S * at, {"running": running[:, at]}) for at in range(1, longest))
+        turned = [{"running": running[:, at], "engines_share": share[:, at]} for at in range(longest)]
+        events = tuple(Turn(SETTLED_S * at, turned[at]) for at in range(1, longest))
         base = GarageConditions.of(self.site, running=running[0, 0])
-        rows = replace(base.rows(np.zeros(len(running), int)), running=running[:, 0])
+        rows = replace(base.rows(np.zeros(len(running), int)), **turned[0])
         gain = np.repeat([way.gain for way in ways], len(courses))
         rule = LowDemandRule(*(np.repeat(part, len(courses)) for part in zip(*(way.rule for way in ways), strict=True)))
         setup = setup_of(garage, turn_s + HEAVY_S, settings=replace(garage.settings(), gain=gain), low_demand=rule, events=events,
@@ -129,24 +139,32 @@ class GasRush:
         run = run_plant(garage, rows, setup)
         after = run.time_s >= turn_s
         gas, readings = run.tubes_pa[after], run.readings_pa[after]
-        highest = gas.max(axis=1)
+        past = gas - np.array(self.most_ppm)[:, None]
+        place = past.max(axis=0).argmax(axis=0)
+        peak = np.take_along_axis(gas.max(axis=0), place[None], axis=0)[0]
         above = _longest((readings > np.array(self.alarm_ppm)[:, None]).any(axis=1)) * sample
         turn = np.argmax(after)
         before = ~run.running[turn - 1]
-        parts = (highest.max(axis=0), gas.max(axis=0).argmax(axis=0), (highest > self.most_ppm).sum(axis=0) * sample, above, before)
+        parts = (peak, place, (past > 0).any(axis=1).sum(axis=0) * sample, above, before)
         rushed = [Rushed(*(part.reshape(len(ways), -1)[at] for part in parts)) for at in range(len(ways))]
         return rushed, run.output_percent[turn].reshape(len(ways), -1)
 
     def worst(self, way, stopped=None):
-        """Number of the course with the highest gas; stopped: of those alone in which the fan was (True) or was not (False) stopped as
-        the traffic turned; None where there is none."""
+        """Number of the course with the highest gas beside its most; stopped: of those alone in which the fan was (True) or was not
+        (False) stopped as the traffic turned; None where there is none."""
         rushed = self.played[way]
         asked = np.ones(len(self.courses), bool) if stopped is None else rushed.stopped == stopped
-        return int(np.where(asked, rushed.peak_ppm, -np.inf).argmax()) if asked.any() else None
+        return int(np.where(asked, self.past_ppm(rushed), -np.inf).argmax()) if asked.any() else None
+
+    def past_ppm(self, rushed):
+        """By how much the worst zone of each course is past its most [courses], below zero where it is not; without a most the gas itself."""
+        most = np.array(self.most_ppm)[rushed.place]
+        return rushed.peak_ppm - np.where(np.isfinite(most), most, 0.0)
 
     def keeps(self, way):
         """Whether no course takes a zone past its most."""
-        return bool(self.played[way].peak_ppm.max() <= self.most_ppm)
+        rushed = self.played[way]
+        return bool((rushed.peak_ppm <= np.array(self.most_ppm)[rushed.place]).all())
 
     @property
     def remedy(self):
@@ -171,6 +189,6 @@ def _longest(flags):
 def rush_study(site, gain, gains=(), most_ppm=None, alarm_ppm=None):
     """The `GasRush` of a garage; most_ppm, alarm_ppm: without a figure (None) no limit. Raises ValueError for another plant."""
     count = len(require.of_kind(GarageSite, site=site).transmitters)
-    most = np.inf if most_ppm is None else require.single_positive(most_ppm=most_ppm)
-    alarm = np.broadcast_to(np.inf if alarm_ppm is None else require.positive(alarm_ppm=alarm_ppm), count)
-    return GasRush(site, require.single_positive(gain=gain), tuple(gains), most, tuple(alarm.tolist()))
+    most, alarm = (np.broadcast_to(np.inf if limit is None else require.positive(**{name: limit}), count)
+                   for name, limit in (("most_ppm", most_ppm), ("alarm_ppm", alarm_ppm)))  # fmt: skip
+    return GasRush(site, require.single_positive(gain=gain), tuple(gains), tuple(most.tolist()), tuple(alarm.tolist()))
