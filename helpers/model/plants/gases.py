@@ -4,7 +4,7 @@ Two gases run one fan through one loop: each reading is taken as a share of its 
 so that the gas that asks for more air has it. Fresh air thins every gas alike: at its set point each answers the fan, in that share, the
 same but for what the air from outdoors brings along, and one gain and one integral time fit both. There is one integral part, none that
 waits behind another and winds up. What that was held against, two loops whose higher output runs the fan, is
-`studies.low_demand.two_loops`. Limits: one share of engines that give off the second gas for a whole state of traffic; gases do not
+`studies.tuning.two_loops`. Limits: one share of engines that give off the second gas for a whole state of traffic; gases do not
 react with each other (nitric oxide that turns into nitrogen dioxide on its way is part of the emission that is stated).
 """
 
@@ -79,8 +79,7 @@ def set_point_can_be_met(draft):
     stated += [] if second is None else [("second_gas", second.set_point_ppm, second.outdoor_ppm, True)]
     for section, target, outdoors, of_second in stated:
         for _, each in draft.items("transmitters"):
-            reads_second = second is not None and each.gas not in (None, name)
-            if reads_second == of_second and not each.range_low_ppm < target < each.range_high_ppm:
+            if (each.gas not in (None, name)) == of_second and not each.range_low_ppm < target < each.range_high_ppm:
                 within = f"{each.range_low_ppm:g} to {each.range_high_ppm:g} ppm of {each.name!r}"
                 yield (section, "set_point"), f"must lie inside the range, {within}; got {target:g} ppm"
         if outdoors is not None and target <= outdoors:

@@ -45,7 +45,7 @@ _LISTS = ("storeys", "supplies", "transmitters", "sections", "zones", "inputs", 
 _TABLES = (
     "doors", "leakage", "stair", "lift", "fan", "temperatures", "weather", "control",
     "balance", "demand", "boxes", "traffic", "cars", "loop", "low_demand", "on_bad_reading", "alarms",
-    "standby", "second_fan", "second_shaft", "riser", "design", "override", "restart",
+    "standby", "second_fan", "second_gas", "second_shaft", "riser", "design", "override", "restart",
     "least_doors_shut", "most_doors_shut", "least_exit_open", "response",
 )  # fmt: skip
 _NAMED = ("doors", "weather", "balance", "demand", "traffic")  # tables of named tables

@@ -10,6 +10,7 @@ from helpers.studies.report import Setting, listed
 from helpers.units.said import three
 
 SHARE = ("loop", "share of a reading")
+ENTERED = ("set point of the first gas", "set point of the second gas", SHARE[1])  # in the loop, of two gases alone
 
 
 def has_two(design):
@@ -84,4 +85,8 @@ def share_lines(design):
         "100 % is the set point of either, so that the gas which asks for more air runs the fan; fresh air thins both alike, and one gain "
         "and one integral time fit both; there is one integral part, none that waits and winds up"
     )
+    for word, point, gas in zip(("first", "second"), design.bench.points_ppm, gas_names(design.site), strict=True):
+        yield Setting(
+            "loop", f"set point of the {word} gas", f"{ppm_said(point)} of {gas}", "as the site file has it; the local code decides"
+        )
     yield Setting(*SHARE, f"each reading in per cent of its own gas's set point: {listed(told)}", why)

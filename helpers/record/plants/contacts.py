@@ -90,7 +90,7 @@ def start_lines(design):
 
 def apart_lines(design):
     """The `Setting` of two readings of a gas that are too far apart; none of a pressure, where that alarm tells and gives no speed."""
-    if not design.gas or len(design.site.transmitters) == 1:
+    if not design.gas or design.strategy.alarms.limits[2] is None:
         return
     does = (
         "counts as a reading lost, latched for each of the two by its name: the fan goes to its fallback, and both zones are cleared "

@@ -19,6 +19,7 @@ from helpers.studies.low_demand.duct_reset import reset_study
 from helpers.studies.low_demand.reset_told import reset_section
 from helpers.studies.report import PRACTICE, Record, Section, Written, range_text
 from helpers.studies.status import fails_said
+from helpers.studies.tuning.two_loops import two_loops
 from helpers.units import SYSTEMS, parse
 from helpers.units.said import written_out
 
@@ -108,6 +109,11 @@ class PlantDesign:
     def rush(self):
         """`GasRush` of a garage, with the gain that is laid down; None of any other plant."""
         return rushes.rush_of(self) if self.gas else None
+
+    @cached_property
+    def loops(self):
+        """`TwoLoops` of a garage of two gases, with the gain that is laid down; None of any other plant."""
+        return two_loops(self.bench.stated, self.strategy.loop.controller_gain) if has_two(self) else None
 
     @cached_property
     def rush_findings(self):

@@ -25,6 +25,7 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
+from helpers.record.plants.both_gases import ENTERED, has_two
 from helpers.record.plants.contacts import APART, FIRE_LINE, GAS_ENDS, PROOF, PROOF_WAITS, STOPS
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.record.settings.drive_signals import BACK, COMMAND
@@ -104,7 +105,9 @@ class PlantQuoted(Quoted):
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
                  "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
-                 "gas apart": design.gas and len(site.transmitters) > 1, "restart held": held, "restart free": not held,
+                 "two gases": has_two(design), "one scale": not has_two(design), "one gas": design.gas and not has_two(design),
+                 "one set point": not design.has_reset and not has_two(design), "restart held": held, "restart free": not held,
+                 "gas apart": design.gas and design.strategy.alarms.limits[2] is not None,
                  "stop": stops, "no stop": not stops, "proof by a wire": proved, "proof worked out": not proved,
                  "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
         return "only" not in words or there[words["only"]]
@@ -364,11 +367,12 @@ _TUNED = ("set point", "action", "gain", "or proportional band", "integral time"
 
 def tuning(quoted):
     """The `Paper` of what is entered in the loop, with the margins it has, and of the reset where there is one."""
+    names = (_TUNED[0], *ENTERED * has_two(quoted.design), *_TUNED[1:])
     lines = (
         LEGEND,
         "Enter, read back, and prove with a step of the set point, the fan watched: in AUTO it follows a new entry at once.",
     )
-    loop = Part("The loop", lines, tables=(quoted.rows("loop", "What is entered", "loop", _TUNED), quoted.table("tuning", "margins")),
+    loop = Part("The loop", lines, tables=(quoted.rows("loop", "What is entered", "loop", names), quoted.table("tuning", "margins")),
                 cautions=(*not_run(quoted), WIRES), blanks=("As left, by whom, date",))  # fmt: skip
     if not quoted.design.has_reset:
         reset = Part(

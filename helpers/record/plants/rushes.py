@@ -4,11 +4,14 @@ Limits: those of `studies.low_demand.gas_rush`. Past its most in a turn that is 
 past the gas alarm for as long as that waits fails, since everybody then leaves the garage in every such turn, or learns not to.
 """
 
+import numpy as np
+
 from helpers.model.plants.gases import gas_names
 from helpers.record.plants.laid import ALARM_AFTER_S, lags_tried
 from helpers.record.review.loop import calm, loop_margins
 from helpers.studies.low_demand.gas_rush import NEVER, rush_study
 from helpers.studies.report import NETWORK, Finding, Table, listed, time_text
+from helpers.studies.tuning.two_loops import ONE, WAYS
 
 GAIN_TIMES = (1.5, 2.0, 3.0)  # the gain that is laid down, tried without a stop where it is calm
 GAIN, RESTART = ("loop", "gain"), ("low demand", "restart")
@@ -62,6 +65,44 @@ def rush_table(design, key, title, ways):
         states.append("good" if rush.keeps(way) else own)
     note = f"{NOTE}the first is laid down, the others were tried; {PAST}; the gas alarm waits {time_text(ALARM_AFTER_S)}"
     return Table(key, title, COLUMNS, tuple(rows), tuple(states), note)
+
+
+def turn_tables(design):
+    """The tables of traffic that turns with the fan running; of two gases also of who runs the fan."""
+    return (running_table(design), loops_table(design)) if design.bench.two else (running_table(design),)
+
+
+def loops_table(design):
+    """One loop on the greater share beside two loops of which the higher output runs the fan, in turns of traffic."""
+    loops, bench, rows, states = design.loops, design.bench, [], []
+    most = bench.limits[1].max(axis=0)[:: len(bench.plant.zones)]
+    for way in WAYS:
+        peaks, past = loops.peaks(way), loops.past_s(way, most)
+        beyond = (peaks - most[:, None]).max(axis=0)
+        over = np.where(loops.takes_over, beyond, -np.inf)
+        cells = []
+        for at in (int(over.argmax()), int(beyond.argmax())) if loops.takes_over.any() else (None, int(beyond.argmax())):
+            has = (
+                ""
+                if at is None
+                else listed(f"{bench.fine(peak)} {gas}" for peak, gas in zip(peaks[:, at], gas_names(design.site), strict=True))
+            )
+            cells.append("none" if at is None else f"{loops.turns[at][0]}, then {loops.turns[at][1]}: {has}; past it {time_text(past[at])}")
+        rows.append((way, *cells))
+        states.append("" if way != ONE else "good" if past.max() == 0 else "attention")
+    columns = ("Way", "Worst turn after which the other gas runs the fan, above its lowest speed before", "Worst turn of all")
+    limits = listed(f"{bench.show(one)} of {gas}" for one, gas in zip(most, gas_names(design.site), strict=True))
+    note = (
+        f"from each state of traffic to each other one at once, settled before; its most: {limits}, each in per cent of its own set point; "
+    )
+    return Table(
+        "loops",
+        "One loop for both gases, and two",
+        columns,
+        tuple(rows),
+        tuple(states),
+        f"{note}the first is laid down, the others were tried",
+    )
 
 
 def running_table(design):

@@ -12,7 +12,7 @@ from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.record.plants.both_gases import filed_said, in_shares_said, of_each_said, range_said, ranges_said
 from helpers.record.plants.laid import lags_tried, unlimited_said
-from helpers.record.plants.rushes import running_table, stop_table
+from helpers.record.plants.rushes import stop_table, turn_tables
 from helpers.record.plants.schedule import FALLS, LINES
 from helpers.record.plants.stuck import told_by, told_in
 from helpers.record.review.loop import LEAST_GAIN_MARGIN, MOST_SENSITIVITY, calm, largest_gain, loop_lags_s, loop_margins
@@ -100,7 +100,7 @@ def held_section(design):
     figures += [Value(name, speed, f"{speed:.1f} Hz", "every reading sound", NETWORK, "frequency") for name, speed in named]
     kept = f"the set point of {of_each_said(design, bench.set_point)} is held and every place keeps its limit"
     said = f"In {good} of {asked} cases that ask, {kept}."
-    turns = (running_table(design),) if design.gas else ()
+    turns = turn_tables(design) if design.gas else ()
     made = _section(design, "held", "What the loop holds", said, figures, (table, *turns), (_profile(bench),))
     return replace(made, findings=(*made.findings, *design.rush_findings))
 
@@ -296,7 +296,8 @@ def failure_section(design):
         states.append(judged if laid else "attention" if worst else "")
     columns = ("What happens", "Told by", "Fan speed in the cases that ask", "Worst place that is out")
     word = word_of("attention")
-    note = f"{NETWORK}; the last line alone is laid down: {word} in another one is a place that is out, and nothing to enter{_stays(design)}{in_shares_said(design)}"
+    laid = f"the last line alone is laid down: {word} in another one is a place that is out, and nothing to enter"
+    note = f"{NETWORK}; {laid}{_stays(design)}{in_shares_said(design)}"
     table = Table("lost", "One reading lost", columns, tuple(rows), tuple(states), note)
     laid = f"fallback speed {speed:g} Hz" if speed is not None else "no fallback speed is laid down"
     figures = (Value("Fallback", speed, laid, design.speeds_said, NETWORK, "frequency"),)

@@ -14,6 +14,7 @@ from helpers.model.plants.kinds import BuildingStrategy, DuctStrategy, GarageStr
 from helpers.model.plants.pressure_plant import BuildingConditions, DuctConditions, GarageConditions, mains_power_w
 from helpers.record.review.bench import SPEEDS, LoopBench
 from helpers.record.review.curves import Curves
+from helpers.units.said import unit_of
 
 NOBODY_ASKS = "nobody asks"
 IDLE_SHARE = 0.1  # of the largest demand or traffic, below which nobody asks; ours
@@ -209,6 +210,14 @@ class GarageBench(PlantBench):
     def input_places(self):
         """Number of each input's place."""
         return self.plant.at.tolist()
+
+    def filed_range(self, one, low, high):
+        """A range of one of the inputs in words, of two gases in ppm; in shares where those are all that this bench was given."""
+        if not self.two or self.points_ppm == (WHOLE, WHOLE):
+            return self.between(low, high)
+        number = [other.name for other in self.strategy.inputs].index(one.name)
+        ends = np.round(np.array([low, high]) * self.points_ppm[self.read[number]] / WHOLE, FILED_DIGITS)
+        return f"{ends[0]:g} to {ends[1]:g} {unit_of('concentration')}"
 
     def show(self, value, digits=None):
         """A reading in words, of two gases in per cent of the set point of its own."""

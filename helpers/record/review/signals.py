@@ -27,9 +27,16 @@ UNIT_FACTORS = {
 FACING_CP = 1.0  # the whole velocity pressure, as a bare tube end that faces the wind takes it; text-book
 
 
-def _plate(bench, low, high):
-    """A range of an input in words; of pressure as its trade writes it."""
-    return plate_text(low, high) if bench.dimension == "pressure" else bench.between(low, high)
+def _plate(bench, one, low, high):
+    """A range of an input in words; of pressure as its trade writes it, of two gases in ppm."""
+    if bench.dimension == "pressure":
+        return plate_text(low, high)
+    return bench.between(low, high) if bench.alike is None else bench.filed_range(one, low, high)
+
+
+def _groups(bench):
+    """Numbers of the inputs that read the same, group by group."""
+    return [np.arange(len(bench.strategy.inputs))] if bench.alike is None else bench.alike
 
 
 def entered_range(bench):
@@ -38,8 +45,8 @@ def entered_range(bench):
         if not one.entered_as_it_is:
             true = bench.set_point
             signal, low, high = one.entered
-            own = _plate(bench, *one.range)
-            told = f"entered {_plate(bench, low, high)} at {signal}, plate {own} at {one.signal}"
+            own = _plate(bench, one, *one.range)
+            told = f"entered {_plate(bench, one, low, high)} at {signal}, plate {own} at {one.signal}"
             figure = f"{told}; at {bench.show(true)} the drive shows {bench.show(displayed([one], np.array([true]))[0])}"
             # what the entries do to the places, against the same strategy entered rightly
             now, then = (
@@ -59,13 +66,14 @@ def two_scales(bench):
     """Two inputs show different pressures for one and the same, though their instruments are alike."""
     inputs = bench.strategy.inputs
     slopes = [np.diff(displayed([one] * 2, np.array(one.range)))[0] / (one.range[1] - one.range[0]) for one in inputs]
-    for one, slope in list(zip(inputs, slopes, strict=True))[1:]:
-        ratio = max(slope, slopes[0]) / min(slope, slopes[0])
+    pairs = [(inputs[at], slopes[at], inputs[group[0]], slopes[group[0]]) for group in _groups(bench) for at in group[1:]]
+    for one, slope, first, own in pairs:
+        ratio = max(slope, own) / min(slope, own)
         if ratio > 1 + SAME_SHARE:
             guess = next((words for words, factor in UNIT_FACTORS.items() if abs(ratio / factor - 1) < SAME_SHARE), "")
             why = f"the factor is that of {guess}" if guess else "readings that are not in one unit cannot be compared or averaged"
             yield wrong(
-                f"{inputs[0].tag} and {one.tag} are scaled differently",
+                f"{first.tag} and {one.tag} are scaled differently",
                 f"{three(ratio)} times as much for the same pressure",
                 why,
                 "settings of the strategy",
@@ -79,7 +87,7 @@ def set_point_near_end(bench):
     for one in bench.strategy.inputs:
         low, high = one.range
         percent = 100 * (target - low) / (high - low)
-        own = _plate(bench, low, high)
+        own = _plate(bench, one, low, high)
         figure = f"{bench.show(target)} of {own}, {percent:.0f} % of the span"
         if not 0 <= percent <= 100:
             yield wrong(
@@ -288,8 +296,9 @@ def unlike_units(bench):
 
 def spread_of_error(bench):
     """Several unlike instruments combined."""
-    errors = bench.errors
-    if len(errors) > 1 and errors.max() > 2 * errors.min():
+    for errors in (bench.errors[group] for group in _groups(bench)):
+        if len(errors) == 1 or errors.max() <= 2 * errors.min():
+            continue
         together = float(uncertainty.worst_case(errors)) / len(errors)
         yield attention(
             "The instruments are of unlike accuracy",

@@ -157,7 +157,7 @@ class GasRush:
         return int(np.where(asked, self.past_ppm(rushed), -np.inf).argmax()) if asked.any() else None
 
     def past_ppm(self, rushed):
-        """By how much the worst zone of each course is past its most [courses], below zero where it is not; without a most the gas itself."""
+        """By how much the worst zone of each course is past its most [courses], below zero inside; without a most the gas itself."""
         most = np.array(self.most_ppm)[rushed.place]
         return rushed.peak_ppm - np.where(np.isfinite(most), most, 0.0)
 
