@@ -73,6 +73,23 @@ def largest_by_gas(design, of_inputs):
     return listed(f"{ppm_said(filed[read == number].max())} of {gas}" for number, gas in enumerate(gas_names(design.site)))
 
 
+def levels_told(design):
+    """(set point and alarm, why) of the three levels of gas, in words: what is entered where, and what is entered nowhere."""
+    bench, two = design.bench, has_two(design)
+    limits = np.array([one.own_limits[1] for one in bench.strategy.inputs])
+    high = largest_by_gas(design, limits) if two else listed(dict.fromkeys(map(bench.show, limits)))
+    most, errors, ring = bench.limits[1].max(axis=0)[bench.input_places], bench.errors, limits if two else limits[0]
+    errors = errors if two else errors.max()
+    late, early = (largest_by_gas(design, ring + way * errors) for way in (1, -1))
+    why = (
+        f"{largest_by_gas(design, most)}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air. "
+        f"A transmitter that reads low by all that error, {largest_by_gas(design, errors)}, rings at {late} of gas, one that reads high at "
+        f"{early}"
+    )
+    points = of_each_said(design, bench.set_point)
+    return f"{points} the set point, entered in the loop alone; {high} the alarm, entered in the alarm alone", why
+
+
 def share_lines(design):
     """The `Setting` of how a reading becomes a share; none of one gas."""
     if not has_two(design):

@@ -101,10 +101,9 @@ class PlantQuoted(Quoted):
         asked = {name: state_of(self.setting(*place)) == "open" for name, place in ASKED.items()}
         proved = state_of(self.setting(*PROOF)) != "open"  # by a wire, as somebody has answered
         there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
-                 "duct smoke open": site.kind == "duct" and asked["smoke"],
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
-                 "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
+                 "several readings": len(site.transmitters) > 1, "wire not seen": unseen, "duct smoke open": site.kind == "duct" and asked["smoke"],
                  "two gases": has_two(design), "one scale": not has_two(design), "one gas": design.gas and not has_two(design),
                  "one set point": not design.has_reset and not has_two(design), "restart held": held, "restart free": not held,
                  "gas apart": design.gas and design.strategy.alarms.limits[2] is not None,

@@ -6,15 +6,13 @@ speaks against.
 
 from dataclasses import replace
 
-import numpy as np
-
 from helpers.formulas import action as actions
 from helpers.formulas import low_demand as low_demands
 from helpers.formulas import signals
 from helpers.model.plants.gases import WHOLE, gas_names
 from helpers.model.site.tolerances import boxes
 from helpers.record.board import state_of
-from helpers.record.plants.both_gases import filed_said, has_two, largest_by_gas, of_each_said, share_lines
+from helpers.record.plants.both_gases import filed_said, has_two, levels_told, of_each_said, share_lines
 from helpers.record.plants.contacts import (
     EACH_PAIR,
     GAS_ENDS,
@@ -327,21 +325,7 @@ def _gas_alarm(design, waits):
     filters = ", ".join(dict.fromkeys(with_unit(one.filter_s, "time") for one in found.inputs))
     waited = f"{waits} on end, each reading by itself, after its filter ({filters}); no average besides"
     yield Setting(*WAITS, waited, "a limit of the code that is a mean over a time is a point of its own: see the enquiry list: leave")
-    limits, first = np.array([one.own_limits[1] for one in bench.strategy.inputs]), 0
-    high = (
-        largest_by_gas(design, limits) if has_two(design) else listed(dict.fromkeys(bench.show(one.own_limits[1]) for one in found.inputs))
-    )
-    levels = (
-        f"{of_each_said(design, bench.set_point)} the set point, entered in the loop alone; {high} the alarm, entered in the alarm alone"
-    )
-    most = largest_by_gas(design, bench.limits[1].max(axis=0)[bench.input_places]) if has_two(design) else bench.show(bench.limits[1].max())
-    error = bench.errors if has_two(design) else bench.errors.max()
-    late, early = (largest_by_gas(design, (limits if has_two(design) else limits[first]) + way * error) for way in (1, -1))
-    why = (
-        f"{most}, the set point and a transmitter's error, is entered nowhere: by it the record judges steady air. A transmitter that "
-        f"reads low by all that error, {largest_by_gas(design, error)}, rings at {late} of gas, one that reads high at {early}"
-    )
-    yield Setting(*LEVELS, levels, why)
+    yield Setting(*LEVELS, *levels_told(design))
 
 
 def _stop(design):
