@@ -18,6 +18,11 @@ def has_two(design):
     return design.gas and design.site.second_gas is not None
 
 
+def has_mates(design):
+    """Whether some readings are held against each other: two of a kind are there."""
+    return design.strategy.alarms.limits[2] is not None
+
+
 def ppm_said(value):
     """A concentration to three digits, and no nought behind them."""
     return f"{float(value):,.0f} ppm" if abs(value) >= 100 else f"{float(value):.3g} ppm"

@@ -25,7 +25,7 @@ from helpers.record.papers.points import (
 from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import BUY_CAUTION, COLUMNS, ROTATING
 from helpers.record.papers.told import told_paper
-from helpers.record.plants.both_gases import ENTERED, has_two
+from helpers.record.plants.both_gases import ENTERED, has_mates, has_two
 from helpers.record.plants.contacts import APART, FIRE_LINE, GAS_ENDS, PROOF, PROOF_WAITS, STOPS
 from helpers.record.plants.schedule import DEAD, DUCT_DAMPERS, DUCT_SMOKE, FALLS, HIGH_LIMIT, OVER, SUPPLY
 from helpers.record.settings.drive_signals import BACK, COMMAND
@@ -103,10 +103,10 @@ class PlantQuoted(Quoted):
         there = {"high limit open": site.kind == "duct" and asked["limit"], "nobody parks": design.gas and (asked["dead"] or asked["gas"]),
                  "reset": design.has_reset, "no reset": not design.has_reset, "gas": design.gas, "pressure": not design.gas,
                  "duct": site.kind == "duct", "no duct": site.kind != "duct", "building": site.kind == "building",
-                 "several readings": len(site.transmitters) > 1, "wire not seen": unseen, "duct smoke open": site.kind == "duct" and asked["smoke"],
+                 "several readings": len(site.transmitters) > 1, "wire not seen": unseen,
                  "two gases": has_two(design), "one scale": not has_two(design), "one gas": design.gas and not has_two(design),
                  "one set point": not design.has_reset and not has_two(design), "restart held": held, "restart free": not held,
-                 "gas apart": design.gas and design.strategy.alarms.limits[2] is not None,
+                 "gas apart": design.gas and has_mates(design), "duct smoke open": site.kind == "duct" and asked["smoke"],
                  "stop": stops, "no stop": not stops, "proof by a wire": proved, "proof worked out": not proved,
                  "a way of falling back": falls, "no way of falling back": not falls}  # fmt: skip
         return "only" not in words or there[words["only"]]
