@@ -120,7 +120,7 @@ def record_of(name, system="Pa"):
 @cache
 def page_of(name, system="Pa"):
     """The exported page of the record of a demo site, its pictures drawn: drawing takes the time."""
-    return page_html(record_of(name, system))
+    return made_once(lambda: page_html(record_of(name, system)), "page", site_of(name).model_dump_json(), system)
 
 
 @cache

@@ -20,6 +20,7 @@ FAMILIES = {
         "tests/test_no_limit_passed_is_a_pass.py",
         *(f"tests/panels/test_{name}.py" for name in ("one_verdict_on_every_page", "one_answer_everywhere", "record_page")),
     ),
+    "concepts": ("tests/studies/test_concepts.py", "tests/panels/test_concept_panel.py"),
     "fans": tuple(f"tests/studies/test_{name}.py" for name in ("fan_to_buy", "failure_section", "alarm_limits", "one_tuning")),
     "reviews of buildings": (
         *(f"tests/studies/test_review_{name}.py" for name in ("of_buildings", "on_its_site", "of_other_plants")),

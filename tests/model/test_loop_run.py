@@ -185,6 +185,12 @@ def test_air_that_gives_no_number_stops_the_run_in_a_sentence(runs):
         run_on_air(Broken(), LARKFIELD, Setup(5.0), LARKFIELD.transmitters, settings, 1, 20.0)
 
 
+def test_the_shortest_run_is_one_that_is_rounded_up_to_two_samples():
+    assert len(run_loop(TOWER, WINTER, Setup(3.0, sample_s=2.0)).reading_pa) == 2
+    with pytest.raises(ValueError, match=r"from twice to 1000000 times, got 2$"):
+        run_loop(TOWER, WINTER, Setup(2.9, sample_s=2.0))
+
+
 @pytest.mark.parametrize(
     ("setup", "sentence"),
     [

@@ -4,20 +4,26 @@ from functools import cache
 
 import pytest
 from demo_designs import LIFT, SEVERAL_DAMPERS, beside, design_for, design_of, site_of
+from shared_store import made_once
 
 from helpers.record.papers.folder import Folder
 from helpers.record.papers.quoted import Quoted
 
+ALL_LAID_DOWN = "all laid down"
+
 
 @cache
 def _folder(name, units):
-    return Folder.of(_design(name, units))
+    return made_once(lambda: Folder.of(_design(name, units)), "papers", _site(name).model_dump_json(), units)
+
+
+def _site(name):
+    return site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS) if name == ALL_LAID_DOWN else site_of(name)
 
 
 @cache
 def _design(name, units):
-    laid_down = name == "all laid down"
-    made = design_for(site_of("Tannery Row").with_changes(**SEVERAL_DAMPERS)) if laid_down else design_of(name)
+    made = design_for(_site(name)) if name == ALL_LAID_DOWN else design_of(name)
     return made if units == made.units else _in_other_units(made, units)
 
 
@@ -44,13 +50,13 @@ def design_named():
 @pytest.fixture(scope="session")
 def two_fans():
     """That stair with a second fan."""
-    return Quoted(beside(_design("all laid down", "Pa"), second_fan={"duty": "standby", "damper_travel_s": 5.0}))
+    return Quoted(beside(_design(ALL_LAID_DOWN, "Pa"), second_fan={"duty": "standby", "damper_travel_s": 5.0}))
 
 
 @pytest.fixture(scope="session")
 def two_shafts():
     """That stair with a lift shaft that has a fan of its own."""
-    design = _design("all laid down", "Pa")
+    design = _design(ALL_LAID_DOWN, "Pa")
     copy = beside(design, second_shaft=LIFT)
     copy._sections = {
         key: section for key, section in design._sections.items() if "fan" not in (key, *key) and "settings" not in (key, *key)
@@ -63,7 +69,7 @@ def every_stair(two_fans, two_shafts):
     """{name: what is quoted of it} of stairs of each kind: one on which nothing holds, one fan, two fans, two shafts."""
     return {
         "nothing holds": Quoted(_design("Larkfield House", "Pa")),
-        "one fan": Quoted(_design("all laid down", "Pa")),
+        "one fan": Quoted(_design(ALL_LAID_DOWN, "Pa")),
         "two fans": two_fans,
         "two shafts": two_shafts,
     }
