@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from helpers.formulas.air import density
 from helpers.model.air.branches import DUCT
 from helpers.model.air.conditions import Conditions
 from helpers.model.air.fan import fan_points, pressure_against
@@ -110,6 +111,19 @@ def test_very_large_outlets_leave_stair_and_riser_at_one_pressure(site):
     assert np.ptp(air.duct_pa, axis=1).max() < 5e-3
     tight = Tower(with_riser(site, *[0.2] * len(places))).solve(all_weathers(wide), 40.0)
     assert np.abs(tight.duct_pa[:, places] - tight.stair_pa[:, places]).max() > 10
+
+
+def test_an_outlet_costs_what_it_costs_in_the_air_that_the_fan_draws(site):
+    """Outdoor air, in winter denser than the stair's: dp = m^2 / (2 rho A^2), A = 0.3 m2 by a loss coefficient of 1, rho the mean of both
+    sides as at any opening (the README of helpers/model/air)."""
+    lone = with_riser(site.with_changes(supplies=[{"level": site.supplies[0].level, "share": 1.0}]), 0.3, zeta=1.0)
+    tower, winter = Tower(lone), Conditions.of(lone, "winter")
+    air = tower.solve(winter, 30.0)
+    at = tower.storey(lone.supplies[0].level)
+    outdoor, stair = (float(density(celsius, tower.pressure_pa)) for celsius in (winter.outdoor_c[0], winter.stair_c[0]))
+    assert outdoor > 1.05 * stair
+    drop = (outdoor * air.supply_flow_m3_s[0, 0] / 0.3) ** 2 / (outdoor + stair)
+    assert air.duct_pa[0, at] - air.stair_pa[0, at] == pytest.approx(drop, rel=1e-3)
 
 
 def test_tiny_outlets_share_the_air_by_their_areas(site):

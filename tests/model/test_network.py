@@ -63,6 +63,10 @@ def test_the_straight_line_laid_on_a_fan_touches_it_at_the_flow_asked_for(effect
     assert steep == pytest.approx(slope, rel=1e-6)
     assert steep * dp + left == pytest.approx(flow, rel=1e-6, abs=1e-9)
     assert law.point(flow, dp) == pytest.approx(dp, abs=1e-6)
+    backwards = effect * 1.1 * law.density * towers.CURVE.shutoff_pa * np.ones((1, 1))
+    small = law.at(backwards / 1.1 / 1.2 * 0.64 * 0.99999)[0]
+    assert law.point(small, dp[:, :1]) != pytest.approx(dp[:, :1], abs=1.0)  # the least flow forwards is believed, not the pressure
+    assert law.point(law.at(backwards)[0], dp[:, :1]) == pytest.approx(dp[:, :1])  # backwards the pressure is
     up, down = (replace(law, ratio=law.ratio + change).at(dp)[0] for change in (1e-6, -1e-6))
     assert law.by_speed(dp) == pytest.approx((up - down) / 2e-6, rel=1e-4)
     assert (np.sign(law.by_speed(dp)) == -effect).all()  # what is blown in comes out of the space with its sign turned
