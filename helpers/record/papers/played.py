@@ -22,7 +22,7 @@ from helpers.studies.report import Table, fine, listed
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import room_status, word_of, worst_of
 from helpers.studies.tuning.door_tests import largest_door
-from helpers.studies.tuning.times_said import misled_said, misled_state
+from helpers.studies.tuning.times_said import ASKED, misled_said, misled_state, seconds_stated
 from helpers.units.said import with_unit
 
 LENGTH_S, CHANGES_S, SHUTS_S, LAST_S = (
@@ -86,6 +86,7 @@ class StatePlayer:
         self.limits = design.standing.window.by_storey(self.tower.levels, "stair door")
         self.accuracy_pa = accuracy_pa(self.site.transmitters)
         self.ends_hz = self.site.fan.speed_limits_hz(True)
+        self.stated_s = seconds_stated(quoted.answer_judged(ASKED)[0]) if quoted.has_answer(ASKED) else None
         self._done = {}  # plays by the key of their state and what it is refused for
 
     def plays(self, state):
@@ -253,7 +254,7 @@ class StatePlayer:
                 said = f"the alarm comes {self._seconds(last - CHANGES_S)} after it at the latest, and falls back"
             way, seconds = self._out_meanwhile(found)
             play = self._after(f"{said}; {way}", self._judged(tried, found, None))
-            yield replace(play, state=worst_of([play.state, misled_state(seconds)]), way=f"{what}: {way}", out_s=seconds)
+            yield replace(play, state=worst_of([play.state, misled_state(seconds, self.stated_s)]), way=f"{what}: {way}", out_s=seconds)
 
     def _out_meanwhile(self, found):
         """(how long a shut stair door is out between the fault and the last seconds, and the lowest pressure across one, in words; the
@@ -270,8 +271,8 @@ class StatePlayer:
         lowest = f"{fine(float(np.nanmin(dp)))} at stair door {self.tower.levels[storey]}, {self.cases[case].name}"
         told = f"a shut door is out for {self._seconds(seconds[longest])} ({self.cases[longest].name}), the lowest pressure {lowest}"
         longest_s = float(seconds[longest])
-        said = "; ".join(filter(None, (told, misled_said(longest_s))))
-        return f"{word_of(misled_state(longest_s))}: {said}", longest_s
+        said = "; ".join(filter(None, (told, misled_said(longest_s, self.stated_s))))
+        return f"{word_of(misled_state(longest_s, self.stated_s))}: {said}", longest_s
 
     def _change(self):
         """As the record played it in time with its loop, the way that the sequence has and what goes wrong beside it; then as it reckoned

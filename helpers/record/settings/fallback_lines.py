@@ -89,7 +89,9 @@ def failing_lines(study, full):
         close = study.at_speed(study.speed_hz).state == "attention"
         check = f"{CHECK}: its worst door has little to spare, see failed readings; " * close
         why = f"{check}prove with every wire off at once"
-        yield Setting("failure", "fallback speed", f"{speed}, reached within {reached}", why, hangs)
+        yield Setting(
+            "failure", "fallback speed", f"{speed}, reached within {reached} by a fan that runs at either end of its speeds", why, hangs
+        )
         value, stops = "fallback speed; the controller tells it, and the fan runs on", "smoke control never stops for want of a reading"
         yield Setting("failure", "every reading failed", value, f"{check}{stops}", hangs)
         if len(study.site.transmitters) == 2:

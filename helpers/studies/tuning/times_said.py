@@ -5,6 +5,7 @@ Limits: as `ramp_loads`; a ramp that only the heaviest wheel of the box cannot f
 """
 
 import math
+import re
 
 import numpy as np
 
@@ -15,6 +16,7 @@ LOOKED_AT_S = 49.5  # after each of the two: a loop that is not back by then cou
 # Most time [s] after a door for which another one that is shut may be short of its minimum pressure, where the standard asks for no time;
 # common practice, no source: a person is through a door in less.
 SHORT_BORNE_S = 10.0
+ASKED = "wrong reading"  # key of the question of the enquiry list that asks for such a time of a wrong reading
 RAMP = "ramps that motor and brake can follow"  # what comes before a tuning is laid down
 MARK = "ramp too steep"  # beside a figure
 BESIDE = f" [{MARK}]"
@@ -64,20 +66,34 @@ def short_state(short_s, response_s):
     return str(status_of(short_s, short_limit_s(response_s), short_limit_s(response_s)))
 
 
-def misled_state(short_s):
+def seconds_stated(answer):
+    """The first seconds that an answer names; None where it names none.
+
+    >>> seconds_stated("90 s, with one transmitter wrong"), seconds_stated("as the designer says")
+    (90.0, None)
+    """
+    found = re.search(r"(\d+(?:[.,]\d+)?) ?(?:s|sec|seconds?)\b", answer)
+    return None if found is None else float(found[1].replace(",", "."))
+
+
+def misled_state(short_s, stated_s=None):
     """Key of the status of a time [s] for which a reading that tells wrongly leaves a shut door out until its alarm falls back: never a
-    pass; past SHORT_BORNE_S "open", since nobody states how long that may last, and what is borne as a door moves is no limit of it."""
-    return "good" if not short_s else "attention" if short_s <= SHORT_BORNE_S else "open"
+    pass; past SHORT_BORNE_S "open" until somebody has stated how long that may last [s], which is then signed for, and past that "wrong":
+    what is borne as a door moves is no limit of it."""
+    if not short_s:
+        return "good"
+    if stated_s is not None:
+        return "wrong" if short_s > stated_s else "attention"
+    return "attention" if short_s <= SHORT_BORNE_S else "open"
 
 
-def misled_said(short_s):
-    """The same in words, with what is missing; "" where nothing is."""
-    if misled_state(short_s) != "open":
+def misled_said(short_s, stated_s=None):
+    """The same in words, with where it is asked; "" where nothing is missing, and nothing was."""
+    if not short_s or (stated_s is None and short_s <= SHORT_BORNE_S):
         return ""
-    return (
-        "nobody has stated how long a wrong reading may do this: authority and licensed designer do; "
-        f"as a door moves, {SHORT_BORNE_S:g} s are borne (common practice, no source)"
-    )
+    how = "how long a wrong reading may do this"
+    told = f"nobody has stated {how}" if stated_s is None else "longer than a wrong reading may do this" if short_s > stated_s else how
+    return f"{told}: see the enquiry list: {ASKED}; as a door moves, {SHORT_BORNE_S:g} s are borne (common practice, no source)"
 
 
 def short_said(short_s, response_s, mark=""):

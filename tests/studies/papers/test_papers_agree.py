@@ -13,7 +13,7 @@ from helpers.record.sections.one_open import one_open
 from helpers.studies.cases import exits_beyond
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.status import SPARE_PA, word_of, worst_of
-from helpers.studies.tuning.times_said import SHORT_BORNE_S, misled_state
+from helpers.studies.tuning.times_said import SHORT_BORNE_S, misled_said, misled_state
 
 STAIRS = "Larkfield House", "Tannery Row", "all laid down"
 
@@ -69,6 +69,11 @@ def test_seconds_of_a_wrong_reading_are_never_a_pass_and_past_those_borne_at_a_d
         "attention",
         "open",
     ]
+    assert [misled_state(seconds, 90.0) for seconds in (0.0, 86.0, 90.0, 90.1)] == ["good", "attention", "attention", "wrong"]
+    assert misled_state(5.0, 4.0) == "wrong"
+    assert "see the enquiry list: wrong reading" in misled_said(86.0)
+    assert misled_said(86.0, 20.0).startswith("longer than a wrong reading may do this: see the enquiry list: wrong reading")
+    assert misled_said(0.0, 90.0) == misled_said(SHORT_BORNE_S) == ""
 
 
 @pytest.mark.parametrize("name", STAIRS)
