@@ -118,7 +118,10 @@ def test_whatever_loses_a_fan_has_a_point_an_alarm_and_the_change_over_at_each_o
     for each in (name, of_second(name)):
         assert each in points
         assert each in alarms
-        assert causes[each][HEADS.index("State then")] == "in smoke control and at the panel's ON: Change-over to the other fan"
+        assert causes[each][HEADS.index("State then")] == (
+            "in smoke control: Change-over to the other fan; at the panel's ON: Change-over at the panel's ON; in a self-test of this fan: "
+            "Restore"
+        )
     assert replace(points[of_second(name)], name=name) == points[name]
 
 
