@@ -27,7 +27,7 @@ from helpers.widgets.panel import CLASS, hidden
 
 TITLE_WORDS = 5  # of a concept's title that leave a headline room for its figure
 LARKFIELD = "Larkfield House"
-PICTURE_PX, TABLE_PX = (500, 400), 570
+PICTURE_PX, TABLE_PX, NOTES_PX = (500, 400), 570, 300  # beside the picture at 1366 px, where the table has the whole width
 CONTROLS_PX = (184, 268, 268, 372)  # building, concept, concept, and the case, which has the longest names: one row at 1280 px
 READ = (
     "Blue: the concept of the first list; orange: the one it is compared with. Of the two lines of each, one has the stair as warm as "
@@ -53,15 +53,16 @@ class ConceptPanel:
         titles = self._titles()
         self.shown, self.against = Choice(f"{SHOWN} (blue)", titles, titles[0]), Choice(f"{COMPARED} with (orange)", titles, titles[-1])
         self.case = Choice("Case", self._cases(), self._cases()[0])
-        self.ranked, self.more = HTML(), HTML()
+        self.ranked, self.more, self.notes = HTML(), HTML(), HTML(paragraphs_html([RULE, NOT_RECOMMENDED]))
         self._show()
         controls = [one.widget for one in (self.site, self.shown, self.against, self.case)]
         for one, wide in zip(controls, CONTROLS_PX, strict=True):
             one.layout.width = f"{wide}px"
         wrap = {"flex_flow": "row wrap", "align_items": "flex-start"}
         controls = HBox(controls, layout=Layout(**wrap))
-        words = VBox([self.ranked], layout=Layout(flex=f"0 1 {TABLE_PX}px"))
-        both = HBox([words, VBox([UNITS.switch(), self.picture.image])], layout=Layout(**wrap))
+        words = VBox([self.ranked], layout=Layout(flex=f"1 1 {TABLE_PX}px"))
+        notes = VBox([self.notes], layout=Layout(flex=f"1 1 {NOTES_PX}px", max_width=f"{TABLE_PX}px"))
+        both = HBox([words, VBox([UNITS.switch(), self.picture.image]), notes], layout=Layout(**wrap))
         head = (hidden(STYLE + PAGE_STYLE + keys_held(CLASS)), controls, self.line.widget)
         self.box = VBox([*head, both, self.more]).add_class(CLASS)
         self.site.on_change(self._other)
@@ -127,14 +128,17 @@ class ConceptPanel:
         head = f"No concept holds; nearest: {title[0].lower()}{title[1:]}" if first.failed else head
         decides = next(one for one in first.criteria if one.state == first.status)
         figure, _, where = decides.figure.partition(": ")
-        if first.failed and figure.endswith(" out") and len(title.split()) <= TITLE_WORDS:
-            head = f"None holds; nearest, {title[0].lower()}{title[1:]}: {figure}"
+        way = " short" if decides.short else " over"
+        if first.failed and decides.limit and len(title.split()) <= TITLE_WORDS:
+            head = f"None holds; nearest, {title[0].lower()}{title[1:]}: {figure.removesuffix(' out')}{way}"
         tiles = (
             (f"{decides.title}, {word_of(decides.state)}", figure, where.partition(";")[0]),
             ("Limits broken", f"{first.failed} of {judged}", _past(first)),
             ("Fan at the shaft", _power(first.price.shaft_w), f"{first.price.energy_kwh():.0f} kWh for a year's tests"),
         )  # fmt: skip
-        at = ", ".join(where.partition(";")[0].split(", ")[:2])  # the door and its weather: the whole stands in the tile
+        door, weather, *doors = where.partition(";")[0].split(", ")  # in short: the whole stands in the tile
+        opened = f"doors {'open' if any(one.endswith(' open') for one in doors) else 'shut'}"
+        at = ", ".join(filter(None, (decides.limit and f"limit {decides.limit}", door, weather, doors and opened)))
         case = "; ".join(filter(None, (at, f"{study.site_name}: {study.asked_said()}")))
         do = "Ask: architect and authority, what stands under For people to decide"
         return Verdict(first.status, study.verdict(), head, tiles, case=case, do=do)
@@ -177,7 +181,7 @@ class ConceptPanel:
             rows.append((one.concept.title, failed, _power(one.price.shaft_w), energy))
         rows += [(f"{one.title}: not tried", "", "", "") for one in self.study.not_there]
         states = [*(one.status for one in self.study.judged), *("open" for _ in self.study.not_there)]
-        return written_out(html_table(SHORT, rows, states), UNITS.system) + paragraphs_html([RULE, NOT_RECOMMENDED])
+        return written_out(html_table(SHORT, rows, states), UNITS.system)
 
     def _folds(self):
         one, other = self.chosen()
@@ -201,7 +205,7 @@ class ConceptPanel:
         size = f'width="{width}" height="{height}" style="max-width:100%;height:auto"'
         image = f'<img src="{self.picture.source(1)}" alt="{escape(self.picture.words)}" {size}>'
         words = "\n".join([str(self.line.verdict), self.picture.words, NOT_RECOMMENDED])
-        html = self.line.widget.value + self.ranked.value + image + self.more.value
+        html = self.line.widget.value + self.ranked.value + self.notes.value + image + self.more.value
         return self.box._repr_mimebundle_() | {"text/html": html, "text/plain": words}
 
 

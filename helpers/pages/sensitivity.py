@@ -217,7 +217,7 @@ def _left_out(site, answer):
     case = f"{site.name}, winter, doors shut, {answer.stair}"
     if room < 0:
         head = passed(near.dp_pa, near.limit_pa, "pressure", at.strip(), TILE_DIGITS)
-        case = f"before any of {_listed(counted)} comes on top; {case}"
+        case = f"{case}; {_listed(counted)} would come on top"
     else:
         head = f"{len(beyond)} of {len(counted)} exceed the {fine(room)} left{at}"
     words = (

@@ -12,7 +12,7 @@ from html import escape
 from ipywidgets import HTML
 
 from helpers.model.files import page_part
-from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html, verdict_html
+from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html
 from helpers.units.said import in_each
 
 HEAD_CLASS, LINE_CLASS, PART_CLASS = "pressure-loop-head", "pressure-loop-line", "pressure-loop-part"
@@ -22,7 +22,7 @@ HEADS_STYLE = f"<style>\n{page_part('heads.css')}\n</style>"
 _STUCK = "position:sticky;top:0;z-index:6;background:var(--jp-layout-color0,#fff)"
 
 _WITH_UNIT = re.compile(r"\d ?(Pa|in\. w\.c\.|N|lbf|Hz|%|s|min|°[CF]|m|ft)(?!\w)")
-MOST_CASE = 8  # words of a case beside a head: ours
+MOST_CASE = 12  # words of a case beside a head: ours
 MOST_STUCK = 30  # words of what has no head: more would stand over half of what they are of
 _HEARD = ' role="status" aria-live="polite"'  # read out as it changes
 _UNSEEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
@@ -35,10 +35,12 @@ def headline_html(verdict):
     return f"{_head_html(stuck) if verdict.head else stuck}{under}"
 
 
+@in_each
 def told_in_view(verdict):
     """The headline of what follows it in the same box, of a `Verdict` without a head: its words and what to do stay in view. They are to be
     few."""
-    return _head_html(verdict_html(verdict) + _to_do_html(verdict.do))
+    said = graver_first([(verdict.kind, verdict.words), *([verdict.also] if verdict.also else [])])
+    return _head_html("".join(judged_html(kind, escape(words), TEXT) for kind, words in said) + _to_do_html(verdict.do))
 
 
 def headed(verdict, inside):
@@ -61,10 +63,17 @@ def _blocks(verdict):
     beside = _tile_said(decides) if decides else _case_beside(verdict)
     rest = verdict.case if decides else verdict.case.removeprefix(beside).removeprefix("; ")
     case = f'<div style="font-size:{SMALL}px;line-height:1.35;padding:0 12px">{escape(rest)}</div>' if rest else ""
-    figure = beside and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(beside)}</span>'
-    said = [(verdict.kind, f"{escape(verdict.head)}{figure}"), *([(verdict.also[0], escape(verdict.also[1]))] if verdict.also else [])]
+    said = [(verdict.kind, f"{escape(verdict.head)}{_small(beside)}")]
+    if verdict.also:
+        kind, (also, _, also_case) = verdict.also[0], verdict.also[1].partition("; ")
+        said.append((kind, f"{escape(also)}{_small(also_case)}"))
     head = "".join(judged_html(*one, HEAD, 2) for one in graver_first(said))
     return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:2px 0">{tiles}</div>'
+
+
+def _small(words):
+    """What stands beside a head in small letters, broken as a whole where the line is too short; nothing for no words."""
+    return words and f' <span style="font-size:{SMALL}px;display:inline-block">{escape(words)}</span>'
 
 
 def _case_beside(verdict):

@@ -83,7 +83,7 @@ class Verdict:
     head: the same in one sentence of MOST_WORDS at most, the limit that decides first; tiles: (what, value, limit) of the figures behind
     it, MOST_TILES at most; case: what is judged, in the words of `cases.case_text`; do: what to do, MOST_TO_DO words at most after a TO_DO,
     "" where nothing is. also: (kind, words) of what is judged beside the head, in letters as large: a building that fails under an entry
-    that is right; the graver of the two stands on top. A panel shows them, and the words folded away.
+    that is right, its case after a semicolon; the graver of the two stands on top. A panel shows them, and the words folded away.
     Raises ValueError for another kind, and another beginning of what to do.
     """
 

@@ -31,7 +31,14 @@ SHOWN = {
 }  # fmt: skip
 NOT_YET = NOT_LAID_DOWN.strip(" :")
 DO, ASK, _ = TO_DO
-SENTENCE = re.compile(r"(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
+NOT_YET_ENTERED = "Enter nothing yet. "  # before what is right, or not, at a set point that fails
+# Words in view of a section: of a verdict whole clauses, the first always, a first sentence of MOST_SENTENCE whole; of what fails.
+MOST_SEEN, MOST_SENTENCE, MOST_FOUND = 20, 32, 28
+_ASIDE = re.compile(
+    r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
+)
+_CLAUSE = re.compile(r"(?<=[;:,]) ")
+SENTENCE = re.compile(r"(?<!max\.)(?<!min\.)(?<=[.!?]) (?=[A-Z0-9])")  # after "in. w.c." a sentence goes on in small letters
 DECIDE = "To decide"  # heads the list under the board
 NOT_BOUGHT = "do not buy"  # under BUY, of what the file states and the record fails
 _SHORTER = ((" % of full speed by % of a span of ", " %/% of "), (" between standstill and ", ", 0 to "), (" is the file's,", ":"))
@@ -189,7 +196,7 @@ def first_deed(findings):
 @in_each
 def section_deed(section):
     """What is done about a section: the designer is asked about its gravest finding's remedy where that has room; "" for nothing."""
-    worst = min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)
+    worst = _gravest(section)
     if worst is None or worst.severity == "good":
         return ""
     told = f"{ASK}the designer: {SENTENCE.split(worst.remedy)[0]}".rstrip(" ,;:.")
@@ -201,3 +208,39 @@ def to_decide(findings):
     since nothing is entered before there is one."""
     fan = [one for one in findings[1:] if (one.key, one.severity) == ("fan", "wrong")]
     return (*findings[:1], *fan, *(one for one in findings[1:] if one not in fan))
+
+
+def in_view(verdict, most=MOST_SEEN):
+    """The beginning of a verdict, so long that it is seen at a glance; what is not to be entered says so in three words; a sentence that is
+    cut in its midst, and no other, ends in dots.
+
+    >>> in_view("Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.")
+    'Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.'
+    """
+    aside = _ASIDE.fullmatch(verdict)
+    told = aside[1] if aside else verdict
+    first, *others = SENTENCE.split(told)
+    long = len(first.split()) > MOST_SENTENCE
+    parts = _CLAUSE.split(first) if long else [first, *others]
+    seen = parts[0]
+    for part in parts[1:]:
+        if len(f"{seen} {part}".split()) > most:
+            break
+        seen = f"{seen} {part}"
+    seen = f"{seen.rstrip(' ,;:.')} …" if long and seen not in (first, told) else seen
+    return f"{NOT_YET_ENTERED}{seen}" if aside else seen
+
+
+@in_each
+def first_seen(section):
+    """What is seen of a section at first: where it is past a limit the gravest finding with its figure, which has door, limit and how much;
+    else the beginning of its verdict."""
+    worst = _gravest(section)
+    if worst is None or worst.severity != "wrong":
+        return in_view(section.verdict)
+    told = in_view(f"{worst.what}: {worst.figure}" if worst.figure else worst.what, MOST_FOUND)
+    return f"{NOT_YET_ENTERED}{told}" if _ASIDE.fullmatch(section.verdict) else told
+
+
+def _gravest(section):
+    return min(section.findings, key=lambda one: SEVERITIES.index(one.severity), default=None)

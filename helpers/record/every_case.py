@@ -38,8 +38,8 @@ class DoorAsked:
         """What has to be decided of it, in a clause."""
         at, least = apart((self.dp_pa, self.limit_pa), "pressure", "least" if self.too == "low" else "most")
         if self.too == "low":
-            return f"what gives {self.use} {self.level} its {least}"
-        return f"what {'shuts' if self.pushed else 'opens'} {self.use} {self.level} against {at}"
+            return f"how {self.use} {self.level} gets its {least}"
+        return f"how {self.use} {self.level} {'shuts' if self.pushed else 'opens'} against {at}"
 
 
 def asked_of(out):

@@ -26,7 +26,7 @@ from helpers.plots.markup import (
     verdict_html,
 )
 from helpers.plots.picture import SHARP, picture_of
-from helpers.record.board import DECIDE, NOT_YET, SENTENCE, fails_counted, first_deed, section_deed, to_decide
+from helpers.record.board import DECIDE, NOT_YET, fails_counted, first_deed, first_seen, section_deed, to_decide
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
@@ -54,35 +54,6 @@ def verdict_of(section):
     return (paragraphs_html([section.verdict]), section.verdict) if verdict is None else (verdict_html(verdict), str(verdict))
 
 
-MOST_SEEN, MOST_SENTENCE = 20, 32  # words of a verdict in view: whole clauses, the first always; a first sentence that long is whole
-NOT_YET_ENTERED = "Enter nothing yet. "  # before what is right, or not, at a set point that fails
-_ASIDE = re.compile(
-    r"(?:Found at a set point that .*?: for information, do not enter\.|Not to be entered, .*? all the same:) (.*)", re.DOTALL
-)
-_CLAUSE = re.compile(r"(?<=[;:,]) ")
-
-
-def in_view(verdict):
-    """The beginning of a verdict, so long that it is seen at a glance; what is not to be entered says so in three words; a sentence that is
-    cut in its midst, and no other, ends in dots.
-
-    >>> in_view("Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.")
-    'Reverse acting. From 20.0 Hz to 28.0 Hz the reading rises.'
-    """
-    aside = _ASIDE.fullmatch(verdict)
-    told = aside[1] if aside else verdict
-    first, *others = SENTENCE.split(told)
-    long = len(first.split()) > MOST_SENTENCE
-    parts = _CLAUSE.split(first) if long else [first, *others]
-    seen = parts[0]
-    for part in parts[1:]:
-        if len(f"{seen} {part}".split()) > MOST_SEEN:
-            break
-        seen = f"{seen} {part}"
-    seen = f"{seen.rstrip(' ,;:.')} …" if long and seen not in (first, told) else seen
-    return f"{NOT_YET_ENTERED}{seen}" if aside else seen
-
-
 def verdict_folded(section, failing=0):
     """As `verdict_of`, of a long one only the beginning in view, the whole folded under it, with what to do; a part that is right says
     that it is a part where the record has FAIL. failing: how many."""
@@ -92,21 +63,32 @@ def verdict_folded(section, failing=0):
 
 def _beginning(section, failing=0):
     """The beginning of a section's verdict with what to do, which stay in view, and of a long one the whole (HTML)."""
-    verdict, seen = section_verdict(section), in_view(section.verdict)
-    part = f"This part alone; the building: {failing} {word_of('wrong')}. " if failing and verdict and verdict.kind == "good" else ""
+    verdict, seen = section_verdict(section), first_seen(section)
+    part = failing and verdict and verdict.kind == "good"
+    also = ("wrong", f"Building: {failing} {word_of('wrong')} in the record") if part else ()
     do = f"{DESIGNER}, before anything is entered" if part else section_deed(section)
-    short = paragraphs_html([seen]) if verdict is None else told_in_view(replace(verdict, words=f"{part}{seen}", do=do))
+    words = f"This part alone: {seen}" if part else seen
+    short = paragraphs_html([seen]) if verdict is None else told_in_view(replace(verdict, words=words, do=do, also=also))
     return short, "" if seen == section.verdict else paragraphs_html([section.verdict])
 
 
 def summary_shown(record):
     """(HTML, plain text) of what fails, with whom to ask before anything is entered, then what to buy, set and check, as lists."""
     words, lists = "\n".join((*record.fails, *record.summary)), "".join(map(lines_html, (record.fails, record.summary)))
-    fails = fails_counted(record)
-    if not fails:
-        return lists, words
+    return _under_the_count(record, lists), words
+
+
+def all_findings_shown(record):
+    """As `findings_shown` of all findings of a record, under how many FAIL there are and whom to ask: a list of many screens."""
+    html, words = findings_shown(record.findings)
+    return _under_the_count(record, html), words
+
+
+def _under_the_count(record, html):
+    if not (fails := fails_counted(record)):
+        return html
     head = f"{fails} {word_of('wrong')} in the record: nothing is entered yet"
-    return headed(Verdict("wrong", head, head, do=DESIGNER), lists), words
+    return headed(Verdict("wrong", head, head, do=DESIGNER), html)
 
 
 MEMORY, DAGGER, DAGGER_MEANS = (

@@ -98,7 +98,7 @@ def test_the_sheet_and_the_record_have_one_list_of_steps_and_one_count(panel, la
     points = [point.percents for point in panel.plan.points]
     assert [percents for percents, _, _ in rows[: len(points)]] == points
     assert [(step.percents, step.said, step.fan) for step in panel.steps] == rows[-len(panel.steps) :]
-    plan = "2 points prove the settings; 9 more steps add the straight line of each input and 3 the lost wire. Here are "
+    plan = "2 points prove the settings; 9 more steps show that each input reads in a straight line and 3 what a lost wire does. Here are "
     assert panel.about[0].startswith(f"{plan}2 points and 3 steps (+), of the 14 steps of the design record's injection table")
     assert len(record.rows) == 14
 

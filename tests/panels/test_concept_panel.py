@@ -24,8 +24,10 @@ def test_a_headline_of_few_words_and_three_tiles(panel):
     assert len(verdict.tiles) == MOST_TILES
     decides = next(one for one in panel.study.judged[0].criteria if one.state == verdict.kind)
     figure, _, where = written_out(decides.figure).partition(": ")
-    assert verdict.head.endswith(f": {figure}")  # by how much, and at which door
-    assert verdict.case.startswith(where.partition(",")[0])
+    by = figure.removesuffix(" out")
+    assert verdict.head.endswith(f": {by} short")  # by how much, of which limit, at which door, in which case
+    assert verdict.case.startswith(f"limit 25 Pa, {where.partition(',')[0]}, winter, doors open; ")
+    assert written_out(decides.limit) == "25 Pa"
     assert verdict.kind == panel.study.judged[0].status
     assert panel.line.verdict == verdict
 
@@ -34,7 +36,7 @@ def test_every_concept_stands_in_the_ranking_with_its_word(panel):
     for one in panel.study.judged:
         assert escape(written_out(one.concept.title)) in panel.ranked.value
         assert word_of(one.status) in panel.ranked.value
-    assert "recommends nothing" in panel.ranked.value
+    assert "recommends nothing" in panel.notes.value
 
 
 def test_two_concepts_are_drawn_at_both_temperatures_and_the_choice_moves_them(panel):

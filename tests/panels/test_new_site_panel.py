@@ -1,5 +1,6 @@
 """The guided page: every answer is checked as it is typed and stays, a demo building's is marked, files are opened and written."""
 
+import re
 import time
 from pathlib import Path
 from threading import Event, Thread
@@ -29,7 +30,7 @@ def unfold(panel, more=False):
 
 def test_at_first_all_answers_are_the_demos_and_none_is_called_good(panel):
     assert panel.line.verdict.kind == "open"
-    assert panel.line.verdict.head == "111 of 111 answers are still the demo building's"
+    assert panel.line.verdict.head == "111 of 111 answers still demo"
     assert "Altitude" in panel.figures.value
     assert "Effusivity of walls" in panel.figures.value
 
@@ -51,9 +52,17 @@ def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_ar
     unfold(panel)
     group = panel.groups[1]
     (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked")]
-    assert mine.description == "I have checked every value shown here on site: take off the demo marks"
+    every = int(re.search(r"all (\d+) marked", mine.description)[1])
+    group.more.button.value = False
+    seen, stay = map(int, re.findall(r"\d+", mine.description))
+    assert seen + stay == every  # what is folded away is counted apart, and stays
+    assert mine.description.endswith(f"take off their marks; {stay} more under More stay marked")
     before = panel.line.verdict.head
     mine.click()
+    assert mine.disabled
+    assert mine.description == f"No marked answer in view; {stay} more under More stay marked"
+    group.more.button.value = True
+    assert mine.description == f"I have checked on site all {stay} marked answers in view: take off their marks"
     assert panel.line.verdict.head != before
     assert ".cell.cell.demo :is(input, select) { font-style: italic; padding-right: 60px; }" in LOOK
     assert ".cell select { font-size: 13px; padding: 0 18px 0 2px; }" in LOOK
@@ -209,7 +218,7 @@ def test_an_entry_that_was_copied_bears_its_mark_and_one_that_does_not_count_say
 
 def test_figures_are_taken_over_as_ones_own_by_a_button(panel):
     group = panel.groups[1]
-    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked every"))
+    mine = next(one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked"))
     mine.click()
     assert not panel.form.is_demo("storeys", 0, "height")
     assert "taken over from the demo" in group.fold.button.description  # never silently
@@ -264,7 +273,7 @@ def test_a_file_that_is_no_site_yet_is_written_and_said_to_be_none(panel):
 def test_a_demo_site_is_opened_with_all_of_it_marked(panel):
     panel.open_choice.value = "Northgate Tower"
     panel.open()
-    assert panel.line.verdict.head == "151 of 151 answers are still the demo building's"
+    assert panel.line.verdict.head == "151 of 151 answers still demo"
     assert panel.cells["storeys", 0, "height"].value == "12.5 ft"
     panel.open_path.text = "nowhere.toml"
     panel.open()

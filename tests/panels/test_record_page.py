@@ -18,18 +18,14 @@ from helpers.pages.design import FRONT_PICTURE, write_front_picture
 from helpers.pages.record.views import PicturePiece, RecordBoard, RecordView
 from helpers.plots.markup import MOST_IN_VIEW, findings_html, to_decide_html
 from helpers.plots.picture import picture_of
-from helpers.record.board import first_deed
+from helpers.record.board import MOST_FOUND, MOST_SEEN, MOST_SENTENCE, NOT_YET_ENTERED, first_deed, first_seen, in_view
 from helpers.record.design import Design
 from helpers.record.page import (
     DAGGER,
     DAGGER_MEANS,
     MEMORY,
-    MOST_SEEN,
-    MOST_SENTENCE,
-    NOT_YET_ENTERED,
     answered,
     board_html,
-    in_view,
     page_html,
     section_verdict,
     to_decide,
@@ -377,10 +373,28 @@ def test_of_a_long_verdict_its_beginning_is_in_view_and_the_whole_folded_under_i
         assert seen.startswith(NOT_YET_ENTERED) == section.verdict.startswith(("Found at a set point", "Not to be entered"))
         passes = section_verdict(section) and section_verdict(section).kind == "good"
         told = verdict_folded(section, 20)[0]
-        assert ("This part alone; the building: 20 FAIL." in told and "Ask:" in told) == bool(passes)
+        part, building = told.find("This part alone: "), told.find("Building: 20 FAIL in the record")
+        assert (0 < building < part) == bool(passes)  # the graver stands on top
+        assert not passes or "Ask:" in told
         assert "This part alone" not in html
     assert sorted(counts)[len(counts) // 2] <= MOST_SEEN
     assert max(counts) <= 3 + MOST_SENTENCE + 1
+
+
+def test_a_section_past_a_limit_is_seen_with_its_gravest_finding_and_the_figure(record):
+    """Which door, by how much, against which limit: in the first words, and not folded away."""
+    failing = 0
+    for section in record.sections:
+        wrong = [one for one in section.findings if one.severity == "wrong"]
+        seen = first_seen(section)
+        if not wrong:
+            assert seen == in_view(section.verdict)
+            continue
+        failing += 1
+        assert seen.removeprefix(NOT_YET_ENTERED).startswith(wrong[0].what)
+        assert wrong[0].figure.split(" ")[0].rstrip(",;:") in seen
+        assert len(seen.split()) <= 3 + max(MOST_FOUND, MOST_SENTENCE) + 1
+    assert failing >= 5
 
 
 def test_a_record_out_of_date_says_so_and_exports_nothing_until_it_is_made_again(view, monkeypatch):

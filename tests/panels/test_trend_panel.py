@@ -35,8 +35,8 @@ def panel(records, monkeypatch):
 
 
 OPENS = {
-    "Stair Steps In Manual": ("open", "Margins kept in a run above the ceiling: no proof under it"),
-    "Stair Set Point Steps": ("open", "Margins kept in a run above the ceiling: no proof under it"),
+    "Stair Steps In Manual": ("open", "Margins kept, but the test ran above the ceiling: no proof"),
+    "Stair Set Point Steps": ("open", "Margins kept, but the test ran above the ceiling: no proof"),
     "Stair Change Of Value": ("open", "Gain found; no delay and no lag from this log"),
     "Building Every Minute": ("open", "Gain found; no delay and no lag from this log"),
     "Stair Hunting": ("wrong", "It hunts, and this log cannot tell why"),

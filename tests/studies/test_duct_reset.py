@@ -53,9 +53,9 @@ def test_the_share_that_is_saved_agrees_with_the_two_powers_beside_it(sound):
 
 def test_what_breaks_it_is_told_with_its_price(sound):
     study, section = sound
-    more = study.troubles["3 zones ask for ever, one more than ignored"]
+    more = study.troubles["3 zones never stop asking, one more than ignored"]
     assert more.highest_pa.max() > study.likely.highest_pa.max() + 20
-    assert finding(section, "If 3 zones ask for ever").severity == "attention"
+    assert finding(section, "If 3 zones never stop asking").severity == "attention"
     dead = finding(section, "If PDT-1 north reads zero")
     assert dead.severity == "attention"
     assert "live zero" in dead.remedy

@@ -203,8 +203,9 @@ def _by_hand_head(window):
     if window[0] <= last.by_hand_pa <= window[1]:
         return Verdict("good", "All three doors inside on paper", "All three doors inside on paper")
     limit_pa = window[last.by_hand_pa > window[1]]
-    head = passed(last.by_hand_pa, limit_pa, "pressure", f"at stair door {last.level}, on paper")
-    return Verdict("wrong", head, head, do=DESIGNER)
+    head = passed(last.by_hand_pa, limit_pa, "pressure", f"at stair door {last.level}")
+    case = f"on paper: January {_c(day.JANUARY_C)}, stair {_c(day.JANUARY_STAIR_C)}, {_pa(day.ROUND_PA)} held"
+    return Verdict("wrong", f"{head}, {case}", head, case=case, do=DESIGNER)
 
 
 def _reach_said(door):

@@ -55,7 +55,7 @@ def doors_verdict(study):
         head = f"{doors.peak_at.partition(', ')[0].capitalize()}: {peak}, max. {limit}, for {past_text(doors.above_limit_s)}"
     short = f"a shut door short for {past_text(doors.short_s)}, max. {short_limit_s(doors.response_s):g} s"
     when = study.bench.warmth_said(doors.peak_at.partition(", ")[2]) if doors.peak_at else "the worst weather"
-    case = f"{'' if math.isnan(doors.short_s) else f'{short}; '}{when}, {whose}, far corner of the lags"
+    case = f"{when}, largest lags; {whose}{'' if math.isnan(doors.short_s) else f'; {short}'}"
     return Verdict(kind, f"{head}; {case}.", head, case=case, do="" if kind == "good" else _ask(study))
 
 

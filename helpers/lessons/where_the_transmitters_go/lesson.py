@@ -75,7 +75,6 @@ def _answer(lower, upper, set_point_pa, rule, loss):
 
 
 CLEAR = "clear of supply air and exit door"
-AT_LEAST = f"min. {100 * LEAST_SHARE:.0f} %"
 LOSS_SAID = {"none": "", "dead": "one dead, ", "left_out": "one left out, "}
 LEFT_OUT = "the supply's jet; final exit's own closer; one stuck high under average or highest, or the only one (page 06)"
 TASKS = (
@@ -137,8 +136,8 @@ def _failed_head(chosen):
         return "If one sticks high the stair is given up"
     if chosen.share("dead") < LEAST_SHARE:
         which = "it" if chosen.rule == "alone" else "one"
-        return f"If {which} dies: doors right {percent(chosen.share('dead'))} of samples, {AT_LEAST}"
-    return f"If one fails: doors right {_failed(chosen)} of samples, {AT_LEAST}"
+        return f"If {which} dies: {percent(chosen.share('dead'))} of samples right; {FAIL_UNDER}"
+    return f"If one fails: {_failed(chosen)} of samples right; {FAIL_UNDER}"
 
 
 def _case(chosen, loss, head):
@@ -153,7 +152,7 @@ def _case(chosen, loss, head):
         near = f"storey {_short(chosen.unfit)} beside the exit door; "
     file, most = placement_table().with_own_closer
     own = file if chosen == placement_table().at(*FILE_CHOICE) else f"at most {most}"
-    return f"{near}{LOSS_SAID[loss]}final exit not counted, with it {own}"
+    return f"{_in_full(chosen)}; {near}{LOSS_SAID[loss]}final exit not counted, with it {own}"
 
 
 def _if_one_fails(chosen, loss):
@@ -293,7 +292,7 @@ def lost():
     def told():
         own = _own()
         (head, tiles), judged = _head(own, "none"), _verdict(own, None, own, "none")
-        first = Verdict(judged.kind, head, head, tiles, f"the file's: {_in_full(own)}", "" if judged.kind == "good" else _to_do(own))
+        first = Verdict(judged.kind, head, head, tiles, f"the file's two: {_in_full(own)}", "" if judged.kind == "good" else _to_do(own))
         table = html_table(columns, _lost(), title=LOST)
         return headed(first, table), "\n".join([str(first), *map(" | ".join, (columns, *_lost()))])
 

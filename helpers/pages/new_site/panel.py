@@ -264,8 +264,9 @@ class NewSitePanel:
             left = f"The other {max(every - len({address for address, _ in mistakes}), 0)} answers can be read."
             return Verdict("entry", "\n".join([*told, *([f"and {more} more, in the groups"] if more > 0 else []), left]))
         demo, every = self._count()
-        head = f"{demo} of {every} answers are still the demo building's" if demo else "No answer is a demo building's any more"
-        told = f"These answers make a site. {head}. Check each against drawings and plates."
+        said = f"{demo} of {every} answers are still the demo building's" if demo else "No answer is a demo building's any more"
+        head = f"{demo} of {every} answers still demo" if demo else said  # two lines of a narrow column
+        told = f"These answers make a site. {said}. Check each against drawings and plates."
         return Verdict("open" if demo else "note", told, head, do="Do: type your own over each demo mark, from the top" if demo else "")
 
     def _figures(self):

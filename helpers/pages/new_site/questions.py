@@ -62,20 +62,39 @@ class Questions:
         self.body, self.rest, self.told = VBox(), VBox(), HTML()
         self.more, self._more = Fold(f"More ({len(more)})", self.rest), more
         self._blocks = {self.body: [], self.rest: []}
-        mine = button("I have checked every value shown here on site: take off the demo marks", lambda: panel.do(self.accept))
-        self.fold = Fold(title, self.body, self.told, mine, self.more.button, self.more.inside)
+        self.mine = button("", lambda: panel.do(self.accept))
+        self.fold = Fold(title, self.body, self.told, self.mine, self.more.button, self.more.inside)
         self.box = VBox([self.fold.button, self.fold.inside]).add_class("group")
         for fold in (self.fold, self.more):
             fold.button.observe(lambda change: self.unfold(), "value")
 
     def accept(self):
-        """What is in view is so in this building."""
-        for entry in [*self.asked, *(self._more if self.more.button.value else ())]:
+        """What is in view is so in this building; what is folded keeps its marks."""
+        for entry in self._in_view():
             for item in self.panel.form.tables(entry.section):
                 self.panel.form.accept(entry.section, item, entry.key)
 
+    def _in_view(self):
+        return [*self.asked, *(self._more if self.more.button.value else ())]
+
+    def _marked(self, entries):
+        """Addresses of the answers of some entries that are a demo building's or copied."""
+        form, keys = self.panel.form, {(entry.section, entry.key) for entry in entries}
+        return [at for at in form.stated() if (at[0], at[2]) in keys and (form.is_demo(*at) or form.is_copied(*at))]
+
+    def _tell_button(self):
+        """How many marks the button takes off, and how many stay, folded away."""
+        off = len(self._marked(self._in_view()))
+        stay = len(self._marked(self._more)) if not self.more.button.value else 0
+        left = f"; {stay} more under More stay marked" * bool(stay)
+        self.mine.disabled = not off
+        self.mine.description = f"I have checked on site all {off} marked answers in view: take off their marks{left}"
+        if not off:
+            self.mine.description = f"No marked answer in view{left}"
+
     def unfold(self):
-        """Make what was not made yet."""
+        """Make what was not made yet; the button counts what is in view now."""
+        self._tell_button()
         if any(opened and not self._blocks[box] for opened, box, _ in self._parts()):
             self.panel.show()
 
@@ -112,6 +131,7 @@ class Questions:
         taken = sum(form.table(*at).notes.get(key, "").startswith(TAKEN) for *at, key in mine)
         counted = ((demo, "demo"), (copied, "copied"), (taken, "taken over from the demo"), (len(told), "to mend"))
         self.fold.retitle(": ".join(filter(None, [self.title, ", ".join(f"{n} {what}" for n, what in counted if n)])))
+        self._tell_button()
         self.told.value = lines_html([*told, *(sentence for section, sentence in form.overruled() if section in names)])
 
     def _parts(self):

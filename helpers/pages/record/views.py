@@ -9,6 +9,7 @@ from helpers.plots.picture import picture_of
 from helpers.plots.printer import page_path, write_page
 from helpers.record.board import fails_counted
 from helpers.record.page import (
+    all_findings_shown,
     board_html,
     board_said,
     figures_shown,
@@ -103,8 +104,10 @@ class RecordView:
         return self._words(("table", key), lambda: table_shown(found(self.record, "tables", key)))
 
     def findings(self, key=None):
-        """Findings of a section, or all of them, the most serious first."""
-        return self._words(("findings", key), lambda: findings_shown(self.record.section(key).findings if key else self.record.findings))
+        """Findings of a section, or all of them, the most serious first, under how many FAIL there are."""
+        if key is None:
+            return self._words(("findings", key), lambda: all_findings_shown(self.record))
+        return self._words(("findings", key), lambda: findings_shown(self.record.section(key).findings))
 
     def picture(self, key):
         """A picture of the record."""

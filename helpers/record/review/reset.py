@@ -131,7 +131,7 @@ def held_up(bench):
     at = int(ratio.argmax())
     mended = of(bench, ignored=1).as_ignored
     told = (
-        f"{own.demands[at]}: with one zone that asks for ever {pa(stuck.set_point_pa[at])}, {stuck.power_w[at]:.0f} W; without it "
+        f"{own.demands[at]}: with one zone that never stops asking {pa(stuck.set_point_pa[at])}, {stuck.power_w[at]:.0f} W; without it "
         f"{pa(sound.set_point_pa[at])}, {sound.power_w[at]:.0f} W; one ignored {pa(mended.set_point_pa[at])}, {mended.power_w[at]:.0f} W"
     )
     yield attention(

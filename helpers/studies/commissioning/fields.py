@@ -386,5 +386,6 @@ class ExpectedForce:
 def plan_said(table):
     """What the steps of an `InjectionTable` are for, in a sentence that record and sheet share."""
     points, lines, lost, alarms = (sum(row.part == part for row in table.rows) for part in PARTS)
-    told = [f"{points} point{'s prove' if points > 1 else ' proves'} the settings; {lines} more steps add the straight line of each input"]
-    return listed([*told, *([f"{lost} the lost wire"] if lost else []), *([f"{alarms} the alarms"] if alarms else [])])
+    proved = f"{points} point{'s prove' if points > 1 else ' proves'} the settings"
+    told = [f"{proved}; {lines} more steps show that each input reads in a straight line"]
+    return listed([*told, *([f"{lost} what a lost wire does"] if lost else []), *([f"{alarms} that the alarms come"] if alarms else [])])

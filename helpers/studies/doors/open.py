@@ -19,7 +19,7 @@ from helpers.studies.doors.window import USES
 from helpers.studies.report import NETWORK, Finding, Table, fine
 from helpers.studies.status import status_of, word_of, worst_of
 from helpers.units.limits import limit_text
-from helpers.units.said import with_unit
+from helpers.units.said import with_unit, written_out
 
 MISSING_RELEASE = "Missing air release: hardly any air goes out through an open stair door"
 NEAR_SHARE = 0.1  # of what a standard asks: less room than that is looked at, no grid of an anemometer reads closer; no source
@@ -215,11 +215,16 @@ class OpenDoors:
         if whole is not None and self.half.velocity_m_s < whole.velocity_m_s:
             what = f"With half of each doorway counted the air through an open door is {'too ' * (state == 'wrong')}slow"
             least = f"{_speed(self.half.velocity_m_s)} at {self.half.place} ({self.half.case})"
-            with_whole = f"With the whole doorway: {_speed(whole.velocity_m_s)} at {whole.place}, {whole.case}"
-            more = f"{least}. {self.half_said()} {with_whole}"
+            more = f"{least}. {self.half_said()} {self._whole_said(whole)}"
             helps = "more air, or more air release; no size of it was tried with half doorways"
             yield Finding(state, what, more, self._asked_said(), NETWORK, helps, possible=state != "wrong",
                           caused_by="air release")  # fmt: skip
+
+    def _whole_said(self, whole):
+        """The least speed with whole doorways, in words; where a doorway of half the size changes no figure, why not."""
+        said = f"With the whole doorway: {_speed(whole.velocity_m_s)} at {whole.place}, {whole.case}"
+        alike = written_out(_speed(whole.velocity_m_s)) == written_out(_speed(self.half.velocity_m_s))
+        return f"{said}: the same, as the air is held back behind the doorway, on its way out of the floor" if alike else said
 
     def _stays_inside(self):
         """Doors whose air goes on through lift shaft and slabs to other floors, and not out of the building."""

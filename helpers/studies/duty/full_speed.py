@@ -232,7 +232,7 @@ class FullSpeed:
         place = self.worst
         dp, limit = apart((self.dp_pa[place], self.limit_pa[place]), "pressure", "most")
         weather, shut, stair = self.cases[place].name.partition(", doors shut")  # before the figure: a line that is cut keeps them
-        late = ", blade lifting late" * bool(self.reliefs)  # as tried: a cell with the blade as set has less
+        late = ", damper's blade lifting late" * bool(self.reliefs)  # as tried: a cell with the blade as set has less
         figure = f"{self.door[place]}, {weather}{stair}: {dp}, limit {limit} ({self.full_hz:g} Hz{shut}{late})"
         return self._no_door(figure) if not self.jams else Finding("wrong", f"At full speed a door is {self.means[place]}", figure,
                       "a manual override, a lost signal, an open door or a reversed tube sends the fan there", NETWORK,

@@ -226,10 +226,10 @@ class DuctReset:
     @cached_property
     def troubles(self):
         """{what is wrong: `Ended`, demand by demand}."""
-        ignored, zones = self.reset.ignored, "zone asks for ever" if self.reset.ignored == 1 else "zones ask for ever"
+        ignored, zones = self.reset.ignored, "zone never stops asking" if self.reset.ignored == 1 else "zones never stop asking"
         found = {f"{ignored} {zones}, as many as are ignored": self._played["as ignored"]} if ignored else {}
-        more = f"{ignored + 1} zones ask" if ignored else "one zone asks"
-        found[f"{more} for ever, one more than ignored"] = self._played["one more"]
+        more = f"{ignored + 1} zones never stop" if ignored else "one zone never stops"
+        found[f"{more} asking, one more than ignored"] = self._played["one more"]
         found["requests of the section that needs most do not arrive"] = self._played["unheard"]
         return found | self._without()
 

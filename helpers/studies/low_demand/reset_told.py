@@ -24,7 +24,7 @@ LEAST_MORE = 0.005  # of the power: less is written as nothing
 COSTS = 1.1  # times the power of the set point that stays, from which a trouble is told for its power alone; ours
 KEY, TITLE = "reset", "Set point reset by requests"
 GUIDELINE = "trim and respond: the open guideline for sequences, ASHRAE Guideline 36, from memory, not verified"
-PLAYED = "zones, set point and fan played in time, the second half judged"
+PLAYED = "zones, set point and fan run through in time, the second half of each run judged"
 THROTTLED = (
     "each box throttled by its zone to the air that it asks for: at the same set point that is less power than with the boxes as far open "
     "as the demand has them, see what the loop holds"
@@ -54,9 +54,9 @@ def verdict(study):
     most, least = int((fixed.power_w - likely.power_w).argmax()), int(saved.argmin())
     change = f"{100 * abs(saved[least]):.0f} % {'more' if saved[least] < 0 else 'less'} in {study.demands[least]}"
     return (
-        f"Worst off is {at}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
+        f"Worst off is {at}; fan power {change}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
         f"{100 * saved[most]:.0f} % less in {study.demands[most]} "
-        f"({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])}), {change}."
+        f"({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])})."
     )
 
 

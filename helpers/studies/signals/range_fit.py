@@ -192,12 +192,12 @@ class RangeFit:
         return "wrong" if wrong else "attention" if self.keys or self.below or self.early[0] else "good"
 
     def building_fails(self):
-        """What no range mends: ("wrong", a door that is out in the first minute, in the words of a headline), as `Verdict.also`; () for
-        none."""
+        """What no range mends, as `Verdict.also`: ("wrong", a door that is out in the first minute, in a headline's words, its case after a
+        semicolon); () for none."""
         why, found = self.early
         if why != ANY_RANGE:
             return ()
-        return "wrong", f"Building: {found.headline('')}, door {self._early_level}"
+        return "wrong", f"Building: {found.headline('')}, door {self._early_level}; {self.loops[1].weather}, first minute"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""
@@ -205,8 +205,8 @@ class RangeFit:
         if why != ANY_RANGE:
             return ""
         door = f"stair door {self._early_level}"
-        what = f"opens {door}" if found.too_high else f"gives {door} its {limit_text(self.window_pa[0], 'pressure', 'least')}"
-        return f"{DESIGNER}: what {what} in the first minute"
+        what = "opens" if found.too_high else f"gets its {limit_text(self.window_pa[0], 'pressure', 'least')}"
+        return f"{DESIGNER}: how {door} {what} in the first minute"
 
     @property
     def _early_level(self):

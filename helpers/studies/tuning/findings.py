@@ -8,6 +8,7 @@ from helpers.model.loop.ramps import SHORT_TIME, ramp_loads
 from helpers.studies.doors.kinds import LIGHTER_CLOSERS
 from helpers.studies.report import NETWORK, PRACTICE, Finding, apart, fine, listed
 from helpers.studies.status import status_of, word_of
+from helpers.studies.tuning.box import ASKED
 from helpers.studies.tuning.candidate import BOX, BRAKED, RAMPS, TUNED, margin_text, numbers_text, peak_text
 from helpers.studies.tuning.ramps_offered import ramps_borne_s, ramps_tried_said
 from helpers.studies.tuning.times_said import MARK, RAMP, back_text, not_followed_said, past_text, seconds_text
@@ -17,7 +18,7 @@ LESS_SHORT = 0.9  # of the time that a door is short: what leaves more is not to
 CHECK = word_of("attention")
 SLOW = "slow loop"  # key of its finding
 OTHER_SET_POINT = "another set point"  # name of that remedy
-TRIED = "in the worst weather and warmth of the stair and the far corner of the range of lags"
+TRIED = "in the worst weather and warmth of the stair, at the long end of the range of lags"
 _UNTRIED = f"door contacts, a relief damper, a faster ramp or {LIGHTER_CLOSERS}: to be tried"
 
 
@@ -72,7 +73,8 @@ def findings_of(study, first=""):
 def _own(study, enter):
     own, best, back = study.own, study.recommended, study.own.doors.back_said()
     peak = peak_text(own.worst) if own.worst.stable else "without limit"
-    figure = f"least gain margin {margin_text(own)}, peak sensitivity {peak} over the range of lags; the airflow {back} after a door"
+    asked = f"(min. {ASKED.gain_margin:g}), peak sensitivity {peak} (max. {ASKED.peak_sensitivity:g}) over the range of lags"
+    figure = f"least gain margin {margin_text(own)} {asked}; the airflow {back} after a door"
     if not own.safe:
         what = "keeps too little margin in the range of lags" if own.worst.stable else "is too lively"
         yield Finding(own.status, f"The site's own tuning {what}", figure, f"{listed(own.against)} ({own.corner.text()})", BOX, enter)

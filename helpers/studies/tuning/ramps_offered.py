@@ -15,7 +15,7 @@ from helpers.studies.tuning.times_said import past_text
 FAIL = word_of("wrong")
 KEPT = 4  # a study asks for one pair of ramps at the most, and for each of its findings again
 NOWHERE_TRIED = "the wheel's alone: no tuning study of this loop to try it in; state it in the site file, make the record anew"
-LOOP = "with the site's own leaks, in the worst weather and warmth of the stair and the far corner of the range of lags"
+LOOP = "with the site's own leaks, in the worst weather and warmth of the stair, at the long end of the range of lags"
 
 
 def ramps_borne_s(site, down=None):

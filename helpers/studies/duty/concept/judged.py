@@ -22,7 +22,7 @@ from helpers.studies.duty.concept.airs import Concept, air_of, heated_air
 from helpers.studies.duty.concept.load import loads_of, loads_read, part_failed
 from helpers.studies.duty.relief_damper import blades
 from helpers.studies.duty.supply.height import doors_are_apart, too_tall
-from helpers.studies.report import MOST_FAN_PA, apart, fine
+from helpers.studies.report import MOST_FAN_PA, apart, fine, limit_text
 from helpers.studies.status import SPARE_PA, inside, status_of, worst_of
 from helpers.units.said import with_unit
 
@@ -32,11 +32,14 @@ TEST_HOURS = 26.0  # of a year in which a fan is run for tests: half an hour a w
 
 @dataclass(frozen=True)
 class ConceptCriterion:
-    """One criterion of a concept: what it is, key of its status, the figure that decides and where, in words."""
+    """One criterion of a concept: what it is, key of its status, the figure that decides and where, in words; limit: of a door that is out,
+    in words ("" for others); short: whether it is out below it."""
 
     title: str
     state: str
     figure: str
+    limit: str = ""
+    short: bool = False
 
 
 @dataclass(frozen=True)
@@ -121,19 +124,20 @@ def judge(concept, cases, hours):
     columns, air = DoorColumns(tower, window), held.air
     stands_open = columns.standing_open(conditions)
     across = [columns.across(air), *(columns.across(one.hold(conditions).air) for _, one in blades(tower, conditions)[1:])]
-    room = np.min([np.minimum(*columns.rooms(one, stands_open)) for one in across], axis=0)
+    above, below = (np.min(ends, axis=0) for ends in zip(*(columns.rooms(one, stands_open) for one in across), strict=True))
+    room = np.minimum(above, below)
     closing = np.min([columns.closing(one, stands_open) for one in across], axis=0)
     unsettled = without_stair_air(concept.site, cases)
     sure = air.converged & (held.state != "not found") & np.array([case not in unsettled for case in cases])
     shut, names = np.array([case.shut for case in cases]), tuple(column.text for column in columns.columns)
-    worst, told = room.argmin(axis=1), _Told(cases, names, sure)
+    worst, told = room.argmin(axis=1), _Told(cases, names, sure, columns, stands_open.any(axis=1))
     alone = conditions.rows(np.flatnonzero(shut))
     closed = tuple(case for case in cases if case.shut)
     unheated = air_of(replace(concept, heated=0.0), closed) if concept.heated else alone
     failed = part_failed(concept, tower, window, alone, unheated)
     price = _price(concept, tower, conditions, shut, in_hours, by_hour.air)
     criteria = (
-        told.least("Doors shut", room, shut), told.least("Doors open", room, ~shut), told.speed(tower, window, held),
+        told.least("Doors shut", room, shut, above), told.least("Doors open", room, ~shut, above), told.speed(tower, window, held),
         told.least("Exits close again", closing, np.ones(len(cases), bool)), _full_speed(tower, conditions, columns, told, shut),
         told.loop(concept, held, shut), told.failed(failed), usual_fan(price), _height(concept, tower, window, held, closed, shut),
     )  # fmt: skip
@@ -171,11 +175,12 @@ def _hours(concept, hours):
 class _Told:
     """Criteria in words, over cases of which some have no sure answer."""
 
-    def __init__(self, cases, names, sure):
-        self.cases, self.names, self.sure = cases, names, sure
+    def __init__(self, cases, names, sure, columns, opened):
+        self.cases, self.names, self.sure, self.columns, self.opened = cases, names, sure, columns, opened
 
-    def least(self, title, room_pa, chosen):
-        """The least room [cases, doors] of the chosen cases, against none."""
+    def least(self, title, room_pa, chosen, above_pa=None):
+        """The least room [cases, doors] of the chosen cases, against none; above_pa: the part of it over the least of each door, where
+        they have both ends: its limit is told with it."""
         asked = np.flatnonzero(chosen)
         if not asked.size or not np.isfinite(room_pa[asked]).any():
             return ConceptCriterion(title, "good" if asked.size else "", "nothing limits it" if asked.size else "no such case")
@@ -185,7 +190,12 @@ class _Told:
         out = int((~inside(room_pa[asked])).any(axis=1).sum())
         count = f"; {out} of {asked.size} cases" if out else ""
         figure = f"{how}: {self.names[door]}, {self.cases[case].name}{count}"
-        return self._unless_unsure(title, status_of(least, 0.0, SPARE_PA, "least"), figure, chosen)
+        found = self._unless_unsure(title, status_of(least, 0.0, SPARE_PA, "least"), figure, chosen)
+        if not out or above_pa is None:
+            return found
+        short = bool(above_pa[case, door] == room_pa[case, door])
+        ends = (self.columns.open_least_pa if self.opened[case] else self.columns.least_pa) if short else self.columns.most_pa
+        return replace(found, limit=limit_text(float(ends[door]), "pressure", "least" if short else "most"), short=short)
 
     def _unless_unsure(self, title, state, figure, chosen):
         lost = int((chosen & ~self.sure).sum())

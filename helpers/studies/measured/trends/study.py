@@ -162,7 +162,7 @@ class TrendStudy:
         if not found.worst.stable:
             margin = f"gain margin {two(found.worst.gain_margin)}, min. {ASKED.gain_margin:g}"
             return f"Gain {two(found.gain)} %/%, {two(found.integral_s)} s: swings grow; {margin}"
-        kept = "Margins kept in a run above the ceiling: no proof under it" if self.above_ceiling else KEPT
+        kept = "Margins kept, but the test ran above the ceiling: no proof" if self.above_ceiling else KEPT
         return f"As found: {found.lacks[0]}" if found.lacks else kept
 
     def to_do(self):
