@@ -660,7 +660,7 @@ def test_summer_on_the_panel_is_the_designs_own_summer_with_its_wind(panel):
     verdict = panel.put(outdoor_c=SUMMER_C)
     assert verdict.case.startswith("summer, first minute")
     assert verdict.tiles[0][1] == f"{door.dp_pa:.0f} Pa"
-    assert f"no set point passes; what shuts final exit 0 against {door.dp_pa:.0f} Pa" in verdict.do
+    assert f"no set point passes; how final exit 0 shuts against {door.dp_pa:.0f} Pa" in verdict.do
     assert "wind" in panel.put(outdoor_c=5.0).case
 
 

@@ -339,9 +339,9 @@ def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     told = panel.verdict
     assert (told.kind, told.head) == ("attention", "Right action, it holds")
     assert "this panel judges the action alone" in panel.left_out
-    fails = ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0")
+    fails = ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0; winter, first minute")
     assert (written_out(told.also), told.case) == (fails, "")
-    assert written_out(told.do) == "Ask: the designer, page 12: what gives stair door 0 its 25 Pa in the first minute"
+    assert written_out(told.do) == "Ask: the designer, page 12: how stair door 0 gets its 25 Pa in the first minute"
     assert "0.012 short of 0.101 in. w.c., door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
     assert written_out(RangeFit().building_fails()) == fails  # page 03: one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").also == ()
@@ -368,7 +368,7 @@ def test_the_card_has_gains_from_which_its_doubling_time_can_be_worked_out():
 
 def test_a_wrong_action_or_tube_has_a_deed_and_a_right_one_has_none():
     live = run_panel()
-    assert live.put_back().do.startswith("Ask: the designer, page 12: what gives stair door 0")  # of the building: the action is right
+    assert live.put_back().do.startswith("Ask: the designer, page 12: how stair door 0 gets")  # of the building: the action is right
     assert live.put_back(action="direct").do == "Do: announce it, fan in manual, set the action to reverse, test again"
     assert live.put_back(tubes=SWAPPED).do == "Do: announce it, fan in manual, change the tubes over, test again"
     live.put_back()

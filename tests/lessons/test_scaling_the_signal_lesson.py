@@ -357,7 +357,7 @@ def test_the_headline_says_that_the_scaling_alone_is_judged(panel):
     """Page 06 opens the same stair with FAIL, for its first minute: no PASS of the entry stands over it."""
     assert panel.verdict.kind == "attention"
     assert (panel.verdict.head, panel.verdict.case) == ("Entry right; scaling only", "")
-    fails = ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0")
+    fails = ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0; winter, first minute")
     assert written_out(panel.verdict.also, "Pa") == fails
     assert "✖ FAIL" in headline_html(written_out(panel.verdict, "Pa"))  # amber alone would calm
     assert written_out(panel.put(entered_high_pa=250.0).case, "Pa").endswith("; scaling only")
