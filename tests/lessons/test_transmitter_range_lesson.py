@@ -120,7 +120,7 @@ def test_the_site_s_own_range_does_and_takes_a_small_part_of_the_window():
     fit = RangeFit()
     assert not fit.choice.objections
     assert fit.state == "attention"  # with any range the winter's first minute puts a door out: no fault of the range, and no pass
-    assert written_out(fit.building_fails()) == ("wrong", "Building: 2.8 Pa short of 25 Pa, door 0; winter, first minute")
+    assert written_out(fit.building_fails()) == ("wrong", "Building: 2.8 short of 25 Pa, door 0; winter, first minute")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).headline().startswith("Fits: ")
     assert RangeFit(low_pa=-25.0, high_pa=100.0).state == "attention"
     assert fit.error_pa < fit.tenth_pa
@@ -333,7 +333,7 @@ def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_doo
     assert "such as -25 to 125 Pa" in written_out(small_negative_end(opened.high_pa))
     assert replace(opened, low_pa=-25.0, high_pa=100.0).suits
     assert not opened.suits
-    assert written_out(opened.building_fails()[1]).endswith("2.8 Pa short of 25 Pa, door 0; winter, first minute")  # not a fitter's
+    assert written_out(opened.building_fails()[1]).endswith("2.8 short of 25 Pa, door 0; winter, first minute")  # not a fitter's
     assert written_out(opened.tiles()[2]) == ("Lowest reading", "-13.7 Pa", "0 Pa bottom")  # what the headline flags
     assert written_out(replace(opened, low_pa=-25.0, high_pa=100.0).tiles()[2])[0] == "Highest reading"
     assert (

@@ -52,6 +52,7 @@ def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_ar
     unfold(panel)
     group = panel.groups[1]
     (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked")]
+    group.more.button.value = True
     every = int(re.search(r"all (\d+) marked", mine.description)[1])
     group.more.button.value = False
     seen, stay = map(int, re.findall(r"\d+", mine.description))

@@ -53,7 +53,7 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     do = "" if verdict.kind == "good" else _to_do(place, found)
     told = Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do)
     if place.kind == "stair":  # it fails at this set point whatever the action is, as page 03 has it
-        right = "Tubes and action right" if mode == BY_HAND else "Right action, it holds"
+        right = "Tubes and action right" if mode == BY_HAND else "Right action"
         told = no_pass_over_a_fail(told, RangeFit(place.name, set_point_pa=place.set_point), right)
         if told.kind == "wrong":
             told = replace(told, case=_door_out(place, found))

@@ -147,12 +147,13 @@ def _case(chosen, loss, head):
     """
     near = ""
     if chosen.in_jet and "supply air" not in head:
-        near = f"storey{'s' * (len(chosen.in_jet) > 1)} {_short(chosen.in_jet)} near supply air; "
+        near = f", {_short(chosen.in_jet)} near supply air"
     elif chosen.unfit and "exit door" not in head:
-        near = f"storey {_short(chosen.unfit)} beside the exit door; "
+        near = f"; storey {_short(chosen.unfit)} beside the exit door"
     file, most = placement_table().with_own_closer
     own = file if chosen == placement_table().at(*FILE_CHOICE) else f"at most {most}"
-    return f"{_in_full(chosen)}; {near}{LOSS_SAID[loss]}final exit not counted, with it {own}"
+    at = f"storey{'s' * (len(chosen.levels) > 1)} {'/'.join(map(str, chosen.levels))}"
+    return f"{at}{near}; {LOSS_SAID[loss]}final exit uncounted, with it {own}"
 
 
 def _if_one_fails(chosen, loss):
@@ -186,7 +187,7 @@ def _to_do(chosen):
         return f"Ask: the designer: most of all tried, {_failed(advised)} if one fails{NO_PASS}"
     if chosen == two:
         return f"Ask: the designer: best tried pair if one dies; stuck high, it gives the stair up{NO_PASS}"
-    return f"Ask: the designer, do not drill; advised: {_in_full(advised)}"
+    return f"Ask: the designer, drill nothing; advised: {_in_full(advised)}"
 
 
 COUNTED = {2: "two", 3: "three"}

@@ -5,6 +5,7 @@ site's in winter: the readings while the loop holds, and the highest and lowest 
 stair both as its file has its air and in the first minute, as warm as the rooms.
 """
 
+import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 from types import SimpleNamespace
@@ -20,7 +21,7 @@ from helpers.studies.signals.range_choice import MOST_ERROR_OF_WINDOW, RANGES_PA
 from helpers.studies.signals.steady_loop import LARKFIELD, steady_loop
 from helpers.studies.status import DESIGNER, word_of
 from helpers.units.limits import limit_text
-from helpers.units.said import with_unit
+from helpers.units.said import in_each, with_unit
 
 OF_SPAN, OF_READING = "of span", "of reading"
 ROOT, SUM = "root of squares", "plain sum"
@@ -197,7 +198,7 @@ class RangeFit:
         why, found = self.early
         if why != ANY_RANGE:
             return ()
-        return "wrong", f"Building: {found.headline('')}, door {self._early_level}; {self.loops[1].weather}, first minute"
+        return "wrong", f"Building: {_unit_once(found.headline(''))}, door {self._early_level}; {self.loops[1].weather}, first minute"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""
@@ -371,3 +372,13 @@ class RangeFit:
 def _out(found):
     """Whether a loop at rest is out of control, or leaves a door out."""
     return found.too_high or found.too_low or found.state != "held"
+
+
+@in_each
+def _unit_once(passed):
+    """What passes a limit, its unit beside the limit alone.
+
+    >>> _unit_once("2.8 Pa short of 25 Pa")
+    '2.8 short of 25 Pa'
+    """
+    return re.sub(r"^([\d.]+) (\S+) (.*) \2$", r"\1 \3 \2", passed)
