@@ -53,17 +53,17 @@ def test_the_button_of_a_group_says_what_it_does_and_words_end_before_tag_and_ar
     group = panel.groups[1]
     (mine,) = [one for one in group.fold.inside.children if getattr(one, "description", "").startswith("I have checked")]
     group.more.button.value = True
-    every = int(re.search(r"all (\d+) marked", mine.description)[1])
+    every = int(re.search(r"all (\d+) in view", mine.description)[1])
     group.more.button.value = False
     seen, stay = map(int, re.findall(r"\d+", mine.description))
     assert seen + stay == every  # what is folded away is counted apart, and stays
-    assert mine.description.endswith(f"take off their marks; {stay} more under More stay marked")
+    assert mine.description.endswith(f"take off their marks; {stay} under More stay")
     before = panel.line.verdict.head
     mine.click()
     assert mine.disabled
-    assert mine.description == f"No marked answer in view; {stay} more under More stay marked"
+    assert mine.description == f"No mark in view; {stay} under More stay"
     group.more.button.value = True
-    assert mine.description == f"I have checked on site all {stay} marked answers in view: take off their marks"
+    assert mine.description == f"I have checked all {stay} in view on site: take off their marks"
     assert panel.line.verdict.head != before
     assert ".cell.cell.demo :is(input, select) { font-style: italic; padding-right: 60px; }" in LOOK
     assert ".cell select { font-size: 13px; padding: 0 18px 0 2px; }" in LOOK

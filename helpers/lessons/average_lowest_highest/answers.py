@@ -3,11 +3,12 @@
 import numpy as np
 
 from helpers.lessons.average_lowest_highest.questions import LOWER, SET_POINT_PA, SUMMER_C, UPPER, WINTER_C
-from helpers.plots.markup import folded, lines_html, paragraphs_html
+from helpers.plots.headline import told_in_view
+from helpers.plots.markup import Verdict, folded, lines_html, paragraphs_html
 from helpers.studies.cases import AFTER_AN_HOUR, AS_STATED, FIRST_MINUTE
 from helpers.studies.readings.faults_by_rule import NO_FAULT, RULES, DoorsOpen, ReadingFault, rule_bench
 from helpers.studies.report import fine, inside_text, listed
-from helpers.studies.status import word_of, worst_of
+from helpers.studies.status import DESIGNER, word_of, worst_of
 from helpers.units.said import with_unit
 from helpers.widgets.panel import Reading
 
@@ -125,8 +126,14 @@ def left_out_line():
 
 
 def left_out_told():
-    """The same to read. Returns `Reading`."""
-    return Reading(lambda: (paragraphs_html([left_out_line()]), left_out_line()))
+    """The same to read, as grave as the stair is with that reading left out. Returns `Reading`."""
+
+    def told():
+        early = _ruled("average", fault=ReadingFault("left out", UPPER), stair=FIRST_MINUTE)
+        verdict = Verdict(early.status, left_out_line(), do="" if early.status == "good" else DESIGNER)
+        return told_in_view(verdict), str(verdict)
+
+    return Reading(told)
 
 
 def too_tall_line():

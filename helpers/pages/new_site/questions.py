@@ -86,11 +86,11 @@ class Questions:
         """How many marks the button takes off, and how many stay, folded away."""
         off = len(self._marked(self._in_view()))
         stay = len(self._marked(self._more)) if not self.more.button.value else 0
-        left = f"; {stay} more under More stay marked" * bool(stay)
+        left = f"; {stay} under More stay" * bool(stay)  # one line of the column at 1366 px
         self.mine.disabled = not off
-        self.mine.description = f"I have checked on site all {off} marked answers in view: take off their marks{left}"
+        self.mine.description = f"I have checked all {off} in view on site: take off their marks{left}"
         if not off:
-            self.mine.description = f"No marked answer in view{left}"
+            self.mine.description = f"No mark in view{left}"
 
     def unfold(self):
         """Make what was not made yet; the button counts what is in view now."""
