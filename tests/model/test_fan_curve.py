@@ -50,6 +50,13 @@ def test_past_its_last_point_the_curve_goes_on_as_steep_as_it_ends(ratio):
     assert slopes[1] == pytest.approx(slopes[0], rel=1e-3)
 
 
+def test_the_slope_of_the_pressure_is_that_of_small_changes_of_flow_also_backwards_and_past_the_end():
+    flow, step = np.array([-0.03, -0.01, 0.5, 4.0, 7.5, 9.0]), 1e-6
+    _, slope = CURVE.pressure_and_slope(flow, 1.0, 1.1)
+    up, down = (CURVE.pressure_and_slope(flow + change, 1.0, 1.1)[0] for change in (step, -step))
+    assert slope == pytest.approx((up - down) / (2 * step), rel=1e-3)
+
+
 def test_slopes_by_speed_are_those_of_small_speed_changes():
     against = np.array([-50.0, 100.0, 300.0, 550.0, 640.0])
     _, _, by_speed = CURVE.flow_and_slopes(against, 1.0, 1.2)

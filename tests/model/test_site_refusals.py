@@ -272,6 +272,13 @@ def test_no_door_is_taken_as_open_on_a_storey_that_has_none(without):
         site.with_changes(storeys=storeys)
 
 
+def test_seven_further_relief_dampers_are_read():
+    site = read_site(demo_sites()["Larkfield House"])
+    first = site.stair.relief
+    others = [dict(first) | {"level": level} for level in range(first.level - 7, first.level)]
+    assert len(site.with_changes(stair={"more_reliefs": others}).stair.more_reliefs) == 7
+
+
 ON_THEIR_LINE = [
     slip[:3] for slip in SLIPS if slip[1] and "missing" not in slip[3] and "needs" not in slip[3] and " " in slip[2].replace("number ", "")
 ]
