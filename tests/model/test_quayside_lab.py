@@ -245,3 +245,14 @@ def nine_seconds(*turns):
 def test_nonsense_is_refused_in_a_sentence(call, sentence):
     with pytest.raises(ValueError, match=sentence):
         call()
+
+
+def test_a_weighted_reading_is_held_by_the_sites_own_weights_or_by_those_asked_for():
+    weighted = plant_of(SITE.with_changes(control={"rule": "weighted", "weights": (0.9, 0.1)}))
+    at, target = BuildingConditions.of(weighted.site), SITE.control.set_point_pa
+    own, asked = weighted.hold(at), LAB.hold(at, rule="weighted", weights=(0.1, 0.9))
+    mean = weighted.hold(at, rule="average")  # a rule that is asked for comes without the site's weights
+    for held, weights in ((own, (0.9, 0.1)), (asked, (0.1, 0.9)), (mean, (0.5, 0.5))):
+        assert held.state[0] == "held"
+        assert held.air.readings_pa[0] @ weights == pytest.approx(target, abs=1e-3)
+    assert np.ptp([held.air.speed_hz[0] for held in (own, asked, mean)]) > 0.1
