@@ -159,3 +159,16 @@ def test_recovery_asks_for_an_event_of_the_run(street_door):
         recovery(street_door, 80.0)
     with pytest.raises(ValueError, match="within_s must be above 0, got 0"):
         recovery(street_door, 10.0, within_s=0.0)
+
+
+def test_what_is_read_along_several_runs_is_what_is_read_along_each():
+    """A winter and a summer side by side, a door that opens in both."""
+    two = Conditions.joined([WINTER, Conditions.of(LARKFIELD, "summer")])
+    settings = replace(QUICK, gain=np.array([0.5, 0.4]))
+    run = run_loop(TOWER, two, Setup(4.0, events=(DoorEvent(5, 1.0, shuts_s=3.0),), settings=settings))
+    numbers = np.array([1, 0])
+    for table in (run.air.doors_pa, run.air.readings):
+        both = run.air.along(table, run.time_s, run.speed_hz[:, numbers], numbers)
+        alone = [run.air.along(table, run.time_s, run.speed_hz[:, number], int(number)) for number in numbers]
+        assert both == pytest.approx(np.stack(alone, axis=1), abs=1e-9)
+        assert np.abs(alone[0] - alone[1]).max() > 1.0

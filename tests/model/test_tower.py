@@ -165,6 +165,7 @@ def test_the_same_fan_holds_less_pressure_in_a_leakier_building():
     ("changes", "sentence"),
     [
         ({"outdoor_c": -300.0}, "outdoor_c must be from -90 to 90, got -300"),
+        ({"floor_c": 90.5}, "floor_c must be from -90 to 90, got 90.5"),
         ({"outdoor_c": float("nan")}, "outdoor_c must be a finite number, got nan"),
         ({"outdoor_c": "cold"}, "outdoor_c must be a number"),
         ({"outdoor_c": []}, "outdoor_c must hold at least one number"),
