@@ -93,6 +93,15 @@ def test_a_garage_with_one_transmitter_of_each_gas_has_no_difference_to_watch():
     assert not [one for one in made.lines if one.name in ("alarm on difference of any two readings", "two gas readings too far apart")]
 
 
+def test_a_stop_starts_again_by_the_same_share_of_either_gas_and_fails_without_leave():
+    stop = {"stop_below_hz": 10.0, "stop_after_s": 600.0, "restart_above_ppm": 5.0, "restart_after_s": 60.0}
+    made = PlantDesign(SITE.with_changes(control={"low_demand": stop}))
+    restart = next(one for one in made.lines if (one.group, one.name) == ("low demand", "restart"))
+    assert "5 ppm of carbon monoxide and 0.2 ppm of nitrogen dioxide above the set point for 60 s" in restart.value
+    assert restart.value.startswith("FAIL")
+    assert made.bench.strategy.low_demand.restart_above_ppm == pytest.approx(20.0)  # per cent of either set point
+
+
 # ---------------------------------------------------------------------------------------------------- one loop, and two loops in time
 
 
