@@ -185,7 +185,7 @@ class FlowLadder:
     def verdict(self):
         """Hand and network side by side and what makes the difference, in plain words."""
         hand, network = self.rungs[0], self.rungs[-1]
-        alike = f"Hand and network, same assumptions: {100 * self.agreement:+.1f} %, {100 * AGREES_WITHIN:.0f} % allowed."
+        alike = f"Hand and network, same assumptions: {round(100 * self.agreement, 1) + 0.0:+.1f} %, {100 * AGREES_WITHIN:.0f} % allowed."
         door = with_unit(self.door_dp_pa, "pressure")
         asked = (
             f"{alike} With {door} across stair door {self.level} in {self.weather}, the hand method asks for "

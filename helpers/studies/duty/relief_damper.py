@@ -16,7 +16,7 @@ from helpers.studies.cases import Case, conditions_of, with_stair_air
 from helpers.studies.doors.columns import DoorColumns
 from helpers.studies.doors.kinds import NOT_CLOSING
 from helpers.studies.doors.window import handle_force_n
-from helpers.studies.report import NETWORK, Finding
+from helpers.studies.report import NETWORK, Finding, apart
 from helpers.studies.status import inside
 from helpers.units.said import with_unit
 
@@ -212,7 +212,7 @@ def low_damper(reliefs, least_pa):
     relief = min(reliefs, key=lambda one: one.opens_pa, default=None)
     if relief is None or least_pa is None or relief.opens_pa >= least_pa:
         return ()
-    opens, held = (with_unit(value, "pressure") for value in (relief.opens_pa, least_pa))
+    opens, held = apart((relief.opens_pa, least_pa), "pressure", "least")
     which = f" at storey {relief.level}" * (len(reliefs) > 1)
     what, figure = f"The relief damper{which} opens below the least that the doors ask for", f"opens from {opens}, least {held}"
     why = "the fan blows through it before the doors have their pressure, and a larger fan blows more through it"
