@@ -27,7 +27,7 @@ from helpers.studies.cases import FIRST_MINUTE, Case, conditions_of, usual_cases
 from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.readings.rules import TOLERANCE_PA
 from helpers.studies.status import MOST_TO_DO
-from helpers.studies.tuning.box import Corner, Nearness
+from helpers.studies.tuning.box import ASKED, Corner, Nearness
 from helpers.studies.tuning.findings import least_bad_of
 from helpers.studies.tuning.ramps_offered import nearness_behind, pair_behind
 from helpers.studies.tuning.step_by_hand import best_made_from, heavy_from, step_record
@@ -686,7 +686,8 @@ def test_the_three_tunings_of_the_page_are_those_of_the_study():
     text = "\n".join(cell.source for cell in page.cells if cell.cell_type == "markdown")
     study = bench().study
     for name, one in (("the site's own", study.own), ("SIMC nominal", study.nominal), ("the calm pair", study.recommended)):
-        assert f"| **{name}** | {one.gain:.3g} %/% | {one.integral_s:.2g} s |" in text
+        assert f"| **{name}** | {one.gain:.3g} %/% | {one.integral_s:.2g} s | **n" in text  # no, or never: none is a setting to copy
+    assert f"no, FAIL: gain margin {study.own.worst.gain_margin:.1f}, min. {ASKED.gain_margin:g}." in text
 
 
 def test_tables_to_look_things_up_in_are_folded_away_and_nothing_of_them_is_lost(units):
