@@ -1,10 +1,11 @@
 """The papers of a job on their page: a verdict of few words with three tiles, every paper read, the folder made and not over another."""
 
-from functools import cache
+from functools import cache, partial
 from html import escape
 
 import pytest
-from demo_designs import design_of
+from demo_designs import design_of, site_of
+from shared_store import made_once
 
 from helpers.pages.record import papers as page
 from helpers.plots.markup import MOST_TILES, MOST_WORDS
@@ -16,7 +17,9 @@ from helpers.widgets.controls import UNITS
 
 @cache
 def _made(name, units):
-    return Folder.of(page._in(design_of(name), units))
+    """In the design's own units those of tests/studies/papers, in others made of the design as the page turns it."""
+    made = partial(Folder.of, page._in(design_of(name), units))
+    return made_once(made, "papers", site_of(name).model_dump_json(), units) if units == design_of(name).units else made()
 
 
 def _shared(site, units):
