@@ -65,6 +65,8 @@ EXPECTED_BY = {"shut": "pressure with doors shut", "force": "opening force", "op
 SHORT_CAUTION = (
     "Nobody in the stair but those who measure or hold; doors held by hand, no wedge; clear of the swing, fingers off the hinges."
 )
+NOT_TODAY = f", not measured today ({NOT_RUN})"  # of a round that is NOT RUN
+EXPECTED_NOT = f", expected {NOT_RUN}"  # what nobody runs is expected of nobody
 MINUTES = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)(?::([0-5]\d))?")  # what is below 0 is told, and not taken for an empty field
 
 
@@ -75,11 +77,11 @@ class AcceptancePanel:
         self.site, self.weather, self.day = site, weather, Day()
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.expected, self.trouble, self.asked = self._made(), "", ""
-        steps = [force.step for force in self.expected.criteria.forces]
+        forces = self.expected.criteria.forces
         columns = [
             ("Door", 72), ("Allowed", 76), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 54),
-            *((f"Fan\u00a0off: {step}", 58) for step in steps if step in AIR),
-            *((lambda step=step: f"{self._fan_on()}: {step}", 68) for step in steps), ("Shuts, latches", 56),
+            *((f"Fan\u00a0off: {force.step}, at {force.at}", 58) for force in forces if force.step in AIR),
+            *((lambda force=force: f"{self._fan_on()}: {force.step}, at {force.at}", 68) for force in forces), ("Shuts, latches", 56),
             (lambda: f"Doors open{self._barred(1)}", 56), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
@@ -181,26 +183,27 @@ class AcceptancePanel:
     def _fan(self):
         """Lines for speed, flow and current of the fan in both rounds, each with what is expected."""
         for place, (what, _) in enumerate(self.expected.fan_lines()):
+            field = {"field": what, "whole": True} | self._of_a_round(what)
             if what != READ_IN:
-                yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]), {"field": what} | self._of_a_round(what)
+                yield lambda place=place: ", expected ".join(self.expected.fan_lines()[place]).replace(EXPECTED_NOT, f": {NOT_RUN}"), field
 
     def _of_a_round(self, what):
         """Of a line of the fan: an empty field of a round that is NOT RUN says so, and only what opens the others may be typed into."""
         if not what.startswith("round "):
             return {}
         place = int(what[len("round ")]) - 1
-        opens = {} if what == self._opened_by(place) else self._opens(place)
-        return opens | {"hint": lambda: self._barred(place).lstrip()}
+        return {"hint": self._opens(place)["hint"]} if what == self._opened_by(place) else self._opens(place)
 
     def _read_in(self):
         """The line of what ran the fan in a first round that is NOT RUN: filled in, it opens the fields of that round."""
         if self.expected.hand_hz is not None:
-            yield f"{READ_IN}; opens their fields", {"field": READ_IN, "options": READ_WORDS}
+            yield f"{READ_IN}: what ran the fan? Opens their boxes", {"field": READ_IN, "options": READ_WORDS}
 
     def _opens(self, place):
         """Of a field of a round that is NOT RUN, when it may be typed into all the same: once it is said what ran the fan then."""
         told = self._opened_by(place)
-        return {"open": lambda values: not self.expected.against[place] or bool(values.get(told))}
+        opens = {"open": lambda values: not self.expected.against[place] or bool(values.get(told))}
+        return opens | {"hint": lambda: self._barred(place).lstrip()}
 
     def _opened_by(self, place):
         """The field that, filled in, opens those of a round that is NOT RUN."""
@@ -210,8 +213,8 @@ class AcceptancePanel:
         """Lines for what is proved of the plant beside the doors, each with what is expected, who does it, and the caution."""
         for place, one in enumerate(self.expected.plant):
             hint = {"hint": lambda place=place: NOT_RUN * self.expected.plant[place].told.startswith(NOT_RUN)}
-            field = {"field": one.field, "label": one.field, "dimension": one.dimension}
-            yield lambda place=place: told_once(self.expected.plant, place), field | ({"options": one.words} if one.words else hint)
+            field = {"field": one.field, "label": one.field, "dimension": one.dimension, "whole": True} | hint
+            yield lambda place=place: told_once(self.expected.plant, place), field | ({"options": one.words} if one.words else {})
 
     def _older(self):
         """Fields that sheets had before: one force, at the handle; a pressure across doors that stand open."""
@@ -283,7 +286,7 @@ class AcceptancePanel:
             what: ", ".join(some) if len(some) <= FEW else f"{len(some)} {'more ' * (len(found) > 1)}doors" for what, some in found.items()
         }
         return "; ".join(
-            f"{EXPECTED_BY[what]}{f', {NOT_RUN}' * bool(barred.get(what))}: {said[what]}" for what in EXPECTED_BY if what in said
+            f"{EXPECTED_BY[what]}{f' ({NOT_RUN} today)' * bool(barred.get(what))}: {said[what]}" for what in EXPECTED_BY if what in said
         )
 
     def _do(self, states):
@@ -339,13 +342,12 @@ def _expected_said(sheet, key):
     """What is expected of a door in the order of its fields, a line each with its own verdict, and the worst of all weathers."""
     row, words, worst = sheet.row(key), sheet.expected_words(key), sheet.worst_of(key)
     shuts = "" if row.shuts_to_pa is None else f", shuts again surely up to {limit_text(row.shuts_to_pa, 'pressure', 'most')}"
-    barred = f", {NOT_RUN}" if sheet.against[0] else ""
     when = f"{row.across.removeprefix('stair ')}, {shut_said(sheet, row)}"
     word = word_shown(words[0], sheet.against[0])
-    told = [f"Expected, doors shut{barred}: {with_unit(row.shut_pa, 'pressure')} {when}{shuts}: {word}"]
+    told = [f"By the design, doors shut{NOT_TODAY * bool(sheet.against[0])}: {with_unit(row.shut_pa, 'pressure')} {when}{shuts}: {word}"]
     if settled := settled_word(sheet, row):
-        told += [f"settled, from minute {row.settled_minute:.0f}{barred}: {with_unit(row.settled_pa, 'pressure')}: {settled}"]
-    told += [f"worst of all weathers{barred}: {worst}"] if worst else []
+        told += [f"settled by the design, from minute {row.settled_minute:.0f}: {with_unit(row.settled_pa, 'pressure')}: {settled}"]
+    told += [f"by the design, worst of all weathers: {worst}"] if worst else []
     told += [*_forces_said(sheet, row), f"{_open_said(sheet)}: {second_said(sheet, row)}"]
     return "\n".join(told)
 
@@ -355,8 +357,7 @@ def _again_said(sheet, key):
     row = sheet.row(key)
     if row.later_shut_pa is None:
         return f"From minute {row.later_minute:.0f}: {NO_FIGURE}."
-    barred = f", {NOT_RUN}" if sheet.against[0] else ""
-    return f"Expected from minute {row.later_minute:.0f}{barred}: {later_said(sheet, row)}."
+    return f"By the design from minute {row.later_minute:.0f}{NOT_TODAY * bool(sheet.against[0])}: {later_said(sheet, row)}."
 
 
 def _most_hint(limit_n):
@@ -388,7 +389,9 @@ def _forces_said(sheet, row):
 
 def _open_said(sheet):
     barred = f", {NOT_RUN}" if sheet.against[1] else ""
-    return f"doors open{barred}, {with_unit(sheet.speed_hz[1], 'frequency', 1)}, {sheet.stair_said.removeprefix('with the ')}"
+    return (
+        f"by the design, doors open{barred}, {with_unit(sheet.speed_hz[1], 'frequency', 1)}, {sheet.stair_said.removeprefix('with the ')}"
+    )
 
 
 @cache

@@ -232,12 +232,13 @@ def _door_figures(rounds):
     return html_table(("Expected across", *(one.label for one in rounds.rounds)), rows, title="Door by door")
 
 
-def day_band(report):
+def day_band(report, example=""):
     """The verdict of a `DayReport`: a headline with its counts, what to do, and what it is made of as lists: FAIL, then what is not
-    measured."""
+    measured; example: as of `day_report_page`, its first words stay with the headline."""
     state, words = report.verdict
+    head = f"{made_up}: {report.head}" if (made_up := example.partition(":")[0]) else report.head
     tiles = tuple((word_of(key), str(report.count(key)), "") for key in ("wrong", "attention", "open"))
-    band = headline_html(Verdict(state, words.partition(": ")[2], report.head, tiles, do=report.do))  # the bar has the word already
+    band = headline_html(Verdict(state, words.partition(": ")[2], head, tiles, do=report.do))  # the bar has the word already
     groups = ((f"{word_of('wrong')}, the worst of each kind first, each with its limit", report.listed),
               (f"{word_of('open')}: not measured or not filled in", report.unmeasured), ("", report.rest))  # fmt: skip
     return band + "".join(f"{f'<b>{escape(title)}</b>' if title else ''}{lines_html(lines)}" for title, lines in groups if lines)
@@ -252,7 +253,12 @@ def day_report_page(found, system="Pa", example=""):
     """The report of a test day (`DayFound`) for the authority: verdict, every device and door, what could not be used, signatures;
     example: that nobody measured it, "" for a day that was."""
     report = day_report(found)
-    parts = [*([example_html()] if example else []), cautions_html([ACCEPTANCE_CAUTION]), day_band(report), paragraphs_html(report.said)]
+    parts = [
+        *([example_html()] if example else []),
+        cautions_html([ACCEPTANCE_CAUTION]),
+        day_band(report, example),
+        paragraphs_html(report.said),
+    ]
     for title, lines in report.parts().items():
         kept = [place for place in range(len(COLUMNS)) if any(line.cells[place] for line in lines)]
         rows = [[line.cells[place] for place in kept] for line in lines]

@@ -1,6 +1,5 @@
 """A sheet that is filled in on site: every entry is kept the moment it is typed, judged at once, there again when the page is opened."""
 
-import re
 from html import escape
 
 from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
@@ -8,23 +7,28 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 from helpers import units
 from helpers.model.files import printable
 from helpers.plots.headline import VerdictLine
-from helpers.plots.markup import KINDS, TEXT, Verdict, folded, html_table, paragraphs_html, status_html
-from helpers.plots.style import INK, MUTED
-from helpers.studies.commissioning.hand_back import ALARM_BEGINS
+from helpers.plots.markup import KINDS, Verdict, folded, html_table, paragraphs_html, status_html
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
 from helpers.widgets.controls import UNITS
+from helpers.widgets.lines_under import grey_lines, hint_in, short_head
 from helpers.widgets.sliders import quantity_typed
 
 PLAIN = "font-size:14px;line-height:1.3"
 STEP = "font-size:13px;line-height:1.3;margin:0;padding-left:18px;text-indent:-18px"
 HEADS, HEADS_EVERY = "font-size:13px;line-height:1.2;overflow-wrap:break-word", 4
+ROOM_PX = 1200  # of a window, from which the columns of a sheet with words under its rows need no scrolling
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (
     "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}"
-    ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}</style>"
+    ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}.sheet-grid ::placeholder{font-size:12px}"
+    ".sheet-row{border-top:1px solid #55616d;padding-top:3px}.sheet-row.sheet-first{font-weight:bold}"
+    # where all columns have room the heads stay in view under the headline, and stand once
+    f"@media screen and (min-width:{ROOM_PX}px){{.sheet-under{{overflow:visible!important}}"
+    ".sheet-under .sheet-head{position:sticky;top:52px;z-index:3;background:var(--jp-layout-color0,#fff);align-self:stretch;height:auto;"
+    "box-shadow:10px 0 0 var(--jp-layout-color0,#fff),0 -6px 0 var(--jp-layout-color0,#fff);border-bottom:1px solid #d5dbe1}"
+    ".sheet-under .sheet-head.sheet-first{z-index:4}.sheet-under .sheet-again{display:none}}</style>"
 )
-SIDE_BY_SIDE = "display:grid;grid-template-columns:repeat(auto-fill,minmax(380px,1fr));gap:0 14px"  # lines under a row
 FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WORDS_PX = 140  # a column so wide holds sentences: it takes its part of the room that is left, or they stand in a tower of short lines
@@ -33,39 +37,10 @@ FEW, NARROW = 6, {"grid_template_columns": "repeat(auto-fill, minmax(270px, 1fr)
 LINES = {"grid_template_columns": "repeat(auto-fill, minmax(340px, 1fr))", "grid_gap": "0 12px", "width": "100%"}
 
 
-# How lines begin that are dark, those that are long, the one that makes them a step.
-READ_FIRST, WIDE, DONE_HERE = ("Who:", "▲", "Do:", "Limit:", "When it fails:"), ("▲", "Do:", "When it fails:"), "Do:"
-WHOLE = "Who:"  # takes a line by itself
-ALARM_BOX = f"border:2px solid {KINDS['wrong'].ink};color:{INK};font-size:{TEXT}px;padding:4px 8px;margin:4px 0;flex:1 1 100%"
-BESIDE_STEP = "display:flex;flex-wrap:wrap;gap:0 14px"
-
-
 class _WithFold(str):
     """Words of a cell, with the HTML in which part of them is folded away."""
 
     html = ""
-
-
-def _alarm_html(words):
-    """What is done in a real alarm, in a box of its own, a line for each step."""
-    lines = "".join(f"<div>{escape(step)}</div>" for step in re.split(r"; (?=\d )", words))
-    return f'<div style="{ALARM_BOX}"><b>▲ REAL ALARM</b>{lines}</div>'
-
-
-def _grey(lines):
-    """Lines side by side where there is room, "" for none: in grey, but what is done, allowed or dangerous as dark and large as text. What
-    is done, and its caution, take two thirds of a line, what is expected of it the rest."""
-    lines = [line for line in lines.split("\n") if line]
-    steps = any(line.startswith(DONE_HERE) for line in lines)
-    told = ""
-    for line in lines:
-        looks = f"color:{INK};font-size:{TEXT}px;" * line.startswith(READ_FIRST)
-        share = "1 1 100%" if line.startswith(WHOLE) else "2 1 60%" if line.startswith(WIDE) else "1 1 28%"
-        looks += f"flex:{share};min-width:190px" * steps
-        line, alarm, steps_of_it = line.partition(ALARM_BEGINS)
-        told += f'<div style="{looks}">{escape(line)}</div>'
-        told += _alarm_html(steps_of_it) if alarm else ""
-    return told and f'<div style="color:{MUTED};{BESIDE_STEP if steps else SIDE_BY_SIDE}">{told}</div>'
 
 
 class TypedSheet:
@@ -74,9 +49,9 @@ class TypedSheet:
     columns: (heading, width in px) of all columns, a heading such a text as a cell; rows: by name, of cells: a text (or a function that
     gives it anew), or a
     `Field`-like dict {"field": name, "label": what a refusal calls it, "hint": such a text, shown while nothing is
-    typed, "open": whether it may be typed into, a function of the values (it may where something stands in it),
-    "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the rows
-    whose label stands over its field, many side by side}; judge(values,
+    typed, in a list for nothing chosen, "open": whether it may be typed into, a function of the values (it may where something stands in
+    it), "dimension": one of units.DIMENSIONS or "" for words, "options": words to choose from, "short": whether it is a line over the rows
+    whose label stands over its field, many side by side, "whole": whether a line takes the whole width}; judge(values,
     row) -> (state, words) of one row; whole(values) -> Verdict of the sheet. The last column holds each row's verdict.
     above, below: (label, field) of lines over and under the rows, such as the weather of the day or what gives the building back; older:
     fields that older sheets had and that are still read, with their dimension; prepare(values): called before anything is written anew;
@@ -101,11 +76,11 @@ class TypedSheet:
             kept, self.trouble = {}, str(trouble)
         self._head_cells = []
         self.fields, self._labels, self._hints, self._opened, self.line, self._names = {}, [], [], [], VerdictLine(), {}
-        cells = self._heads()
+        cells, named = self._heads(), [heading for heading, _ in columns]
         self.verdicts, self.marks, self.whole_verdict = {}, {}, HTML()
         for number, (row, parts) in enumerate(rows.items()):
-            cells += self._heads() if under and number and number % HEADS_EVERY == 0 else []
-            made = [self._cell(part, kept) for part in ([parts] if _whole_width(parts) else parts)]
+            cells += self._heads("sheet-again") if under and number and number % HEADS_EVERY == 0 else []
+            made = [self._cell(part, kept, head) for part, head in zip([parts] if _whole_width(parts) else parts, named, strict=False)]
             cells += made
             self.verdicts[row] = HTML()
             if _whole_width(parts):
@@ -114,6 +89,8 @@ class TypedSheet:
             made[0].add_class("sheet-first")
             if under:
                 self.marks[row] = HTML()
+                for one in (*made, self.marks[row]):
+                    one.add_class("sheet-row")
                 self.verdicts[row].layout.grid_area = WHOLE_WIDTH
                 cells.append(self.marks[row])
             cells.append(self.verdicts[row])
@@ -123,12 +100,18 @@ class TypedSheet:
         after = [self._line(label, part, kept) for label, part in self.below]
         for part in older:
             self._cell(part, kept)
-        grows = [not under and width >= WORDS_PX for _, width in columns]
-        widths = " ".join(f"minmax({width}px, 1fr)" if more else f"{width}px" for (_, width), more in zip(columns, grows, strict=True))
-        last = f"minmax({MARK_PX if under else 120}px, 1fr)"
+        grows = [bool(under) or width >= WORDS_PX for _, width in columns]
+        share = (lambda width: f"{width}fr") if under else lambda width: "1fr"  # all columns grow alike where sentences stand under them
+        widths = " ".join(
+            f"minmax({width}px, {share(width)})" if more else f"{width}px" for (_, width), more in zip(columns, grows, strict=True)
+        )
+        last = f"minmax({MARK_PX if under else 120}px, {share(MARK_PX)})"
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is before and close else {}))) for part in (before, after)]
         beside = [HBox(short, layout=Layout(grid_gap="0 12px", flex_flow="row wrap"))] if short else []
+        table = GridBox(cells, layout=grid).add_class("sheet-grid")
+        if under:
+            table.add_class("sheet-under")
         self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
@@ -138,16 +121,18 @@ class TypedSheet:
                 self.head,
                 lines[0],
                 *beside,
-                GridBox(cells, layout=grid).add_class("sheet-grid"),
+                table,
                 lines[1],
             ]
         )
         UNITS.listen(self.refresh)
         self.refresh()
 
-    def _heads(self):
-        """The heads of the columns, small enough not to touch."""
+    def _heads(self, again=""):
+        """The heads of the columns, small enough not to touch; again: class of those that stand once more between rows."""
         made = [HTML() for _ in [*self.columns, "Verdict"]]
+        for one in made:
+            one.add_class("sheet-head").add_class(again or "sheet-top")
         self._head_cells += zip(made, [*(heading for heading, _ in self.columns), "Verdict"], strict=True)
         made[0].add_class("sheet-first")
         return made
@@ -178,16 +163,18 @@ class TypedSheet:
         for widget, told in self._head_cells:
             widget.value = f'<div style="{HEADS}"><b>{escape(_now(told))}</b></div>'
         for widget, told in self._labels:
-            widget.value = f'<div style="{PLAIN}">{escape(_now(told))}</div>'
+            widget.value = f'<div style="{PLAIN};white-space:pre-line">{escape(_now(told))}</div>'
+        self._quiet = True  # a list that is named anew chooses nothing: what was kept stays
         for widget, told in self._hints:
-            widget.placeholder = _now(told)
+            hint_in(widget, _now(told))
+        self._quiet = False
         for widget, opens in self._opened:
             widget.disabled = not (widget.value or opens(values))
         for row, widget in self.verdicts.items():
             state, words = _now(self._judged(values, row))
             kind, under = KINDS.get(state), self._lines_under(row)
             told = "" if kind is None else f'<span style="color:{kind.ink}"><b>{kind.mark}</b> {escape(words)}</span> '
-            grey = _grey(under) + self._folded(row)
+            grey = grey_lines(under) + self._folded(row)
             widget.value = f'<div style="{PLAIN}">{told}{grey}</div>' if told or grey else ""
             if row in self.marks:
                 self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'
@@ -205,7 +192,7 @@ class TypedSheet:
     def _folded(self, row):
         """HTML of what stands folded away under a row, "" for nothing."""
         more = self._more_under(row)
-        return folded(more[0], _grey(more[1])) if more else ""
+        return folded(more[0], grey_lines(more[1])) if more else ""
 
     def _line(self, label, part, kept, field_px=FIELD_PX):
         """A label and its field on one line."""
@@ -213,7 +200,11 @@ class TypedSheet:
         told.layout.flex, told.layout.width = "1 1 0%", "auto"
         field, field_px = self._cell(part, kept), FIELD_PX if part.get("options") else field_px  # a list shows the whole of its words
         field.layout.flex, field.layout.width = f"0 0 {field_px}px", f"{field_px}px"
-        return HBox([told, field])
+        line = HBox([told, field])
+        if part.get("whole"):
+            line.layout.grid_area = WHOLE_WIDTH
+            line.add_class("sheet-row")
+        return line
 
     def _short(self, label, part, kept):
         """A short label over its field, as wide as the label asks for: all of them in one row, no label in two lines."""
@@ -221,7 +212,7 @@ class TypedSheet:
         field.layout.width, field.layout.min_width = "0px", "98%"  # the label alone says how wide it is
         return VBox([told, field], layout=Layout(flex="1 1 auto", width="auto", min_width="80px"))
 
-    def _cell(self, part, kept):
+    def _cell(self, part, kept, head=""):
         if not isinstance(part, dict):
             widget = HTML()
             self._labels.append((widget, part))
@@ -234,13 +225,16 @@ class TypedSheet:
         widget.tooltip = self._names[name] = part.get("label", name)
         if "open" in part:
             self._opened.append((widget, part["open"]))
-        if "hint" in part:
-            self._hints.append((widget, part["hint"]))
+        hint = part.get("hint")
+        if hint is not None or head:  # a blank of a row bears the name of its column, so that it has one where its head is out of view
+            self._hints.append((widget, lambda: (hint and _now(hint)) or short_head(_now(head), bool(part.get("options")))))
         widget.observe(lambda change, name=name: self._typed(name, change["new"]), "value")
         self.fields[name] = (widget, part.get("dimension", ""), UNITS.system)
         return widget
 
     def _typed(self, name, text):
+        if self._quiet:
+            return
         widget, dimension, _ = self.fields[name]
         self.fields[name] = (widget, dimension, UNITS.system)
         told = self.entries.file.aside

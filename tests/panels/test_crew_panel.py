@@ -298,7 +298,8 @@ def test_filled_books_go_along_with_the_building_of_the_steps_and_open_where_it_
 def test_books_brought_back_say_fail_once_name_the_first_door_past_a_limit_and_what_to_do():
     html, words = brought_back().written
     (count,) = re.findall(r"FAIL: (\d+) FAIL", words)
-    head = rf"Stair door 5: 19\.\d N over 122\.7 N; {count} FAIL in all"  # the worst door by its force, a headline and not the sentence
+    # the worst door by its force, a headline and not the sentence, and that it is made up stays with it
+    head = rf"INVENTED EXAMPLE: Stair door 5: 19\.\d N over 122\.7 N; {count} FAIL in all"
     assert re.search(f"FAIL</b>&ensp;{head}", html)
     assert re.findall(r"(FAIL|NOT YET)<br><b[^>]*>(\d+)<", html)[0] == ("FAIL", count)  # the tile counts the same
     assert f"FAIL: {count} FAIL" not in html

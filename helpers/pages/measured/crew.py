@@ -28,7 +28,7 @@ from helpers.studies.commissioning.crew.report import day_report, steps_judged
 from helpers.studies.commissioning.crew.rounds import crew_rounds
 from helpers.studies.commissioning.fields import OF_THE_DAY, Day, in_the_sheets_words
 from helpers.studies.commissioning.further_tests import worst_tiles
-from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, LAST, closing_lines
+from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY, CEILING_BACK, DECIDED, FIRE_WATCH, LAST, closing_lines
 from helpers.studies.commissioning.injection import STEP_PARTS
 from helpers.studies.commissioning.sheets import SEEN, by_hand_line
 from helpers.studies.commissioning.steps.frame import MOST_WIND_M_S, STOP, WEATHER
@@ -45,6 +45,7 @@ LARKFIELD = "Larkfield House"
 PICKERS = Together()  # of the page: that of the steps is the first
 IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
 IN_FULL = "Step {}, read before it is begun: all that is expected, every caution, when it fails"
+NOBODY = "nobody named yet"
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
 FAN_AFTER = "▲ fan after it: "
 STILL_LATCHES = "After work at a closer or leaf let it go, fan off and on: it must still shut and latch by itself, whatever its force."
@@ -245,15 +246,15 @@ class StepsPanel:
         done, barred, sheet = len(ticked), len(states) - len(self.procedure.run), self.procedure.rounds.sheet
         tiles = (("Steps done", f"{done} of {len(states)}", f"{barred} of them {NOT_RUN}" if barred else ""),
                  *(worst_tiles(sheet.worst) or [design_tile(sheet)]),
-                 ("Fan is left", last.leaves if last else "as found", ""))  # fmt: skip
+                 ("Fan is left", last.leaves if last else "as found", f"fire watch: {values[FIRE_WATCH] or NOBODY}"))  # fmt: skip
         words = (
             f"{done} of {len(states)} steps done, {states.count('wrong')} {word_of('wrong')}; {len(left)} of {len(self.lines)} lines "
             f"told and given back to fill in{_undone_said(undone)}. {left_said}"
         )
         rest = f", {barred} more {NOT_RUN}" if barred else ""
         head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states) - barred} steps to do{rest}"
-        if not done and (fails := sheet.design_fails_said):
-            state, head = "wrong", fails  # as the acceptance sheet has it: no grey word over doors that fail by the design
+        if fails := sheet.design_fails_said:  # as the acceptance sheet has it: no grey word over doors that fail by the design
+            state, head = "wrong", f"{head}. {fails}" if done else fails
         return Verdict(state, words, head, tiles, do=self._do(states))
 
     def _do(self, states):
@@ -304,7 +305,7 @@ def brought_back(*files, name=LARKFIELD):
     def shown(*, system):
         told, rows = written_out((report, head, unread, said), system), written_out(leaves, system)
         html = (
-            example_html() * (not files) + day_band(told[0]) + lines_html([told[1]]) + cautions_html(cautions)
+            example_html() * (not files) + day_band(told[0], INVENTED * (not files)) + lines_html([told[1]]) + cautions_html(cautions)
         )  # the answer first: nobody measures here
         html += html_table(("Part", *words, COARSE), parts, title="The report in figures")
         html += lines_html([f"Not read or not used: {one}" for one in told[2]])

@@ -75,7 +75,7 @@ def before_the_loop(design):
     is not laid down. The highest speed is no part of it: the day has a ceiling of its own. Of a fit that is not believed there is no loop
     to run."""
     if design.site.leakage.doubted:
-        return "the fit of its building, which is not believed"
+        return "a fit of its building that can be believed"
     if not design.standing.window.feasible:
         return "doors that some pressure suits"
     return design.standing.first(SET_POINT, ACTION, FAN, RAMP, TUNING).partition("first ")[2]

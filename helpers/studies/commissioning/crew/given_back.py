@@ -27,7 +27,7 @@ from helpers.studies.commissioning.hand_back import (
 )
 from helpers.studies.commissioning.sheets import SEEN
 from helpers.studies.commissioning.steps.frame import AGAIN, NONE_LAID, PAIRS
-from helpers.studies.commissioning.steps.not_run import NOT_RUN
+from helpers.studies.commissioning.steps.not_run import NOT_RUN, by_the_record
 from helpers.studies.commissioning.steps.plant import OPENS, RESEATS
 from helpers.studies.report import listed
 from helpers.studies.status import word_of, worst_of
@@ -187,7 +187,7 @@ def given_back_lines(found, measured=()):
 
 def _by_the_loop(state, first, decided):
     """(status, words) of a line that runs the loop while the record fails: no is as it must be, and no PASS."""
-    why = f"{NOT_RUN} while the record fails in {first}"
+    why = f"{NOT_RUN} while {by_the_record(first)}"
     if state == "wrong":
         return "open", why
     return ("attention", f"done, though {why}: read the written decision") if decided else ("wrong", f"done, though {why}; nobody's "

@@ -43,7 +43,7 @@ WEAKER = (
 WITHIN = (
     f"{AGREES} is no {word_of('good')}: it says that two ways of reading one leaf tell the same, not that either is inside its limits. "
     f"{COARSE[0].upper()}{COARSE[1:]}: they may differ by more than {100 * MOST_BAND:.0f} % of what the gauge shows over the fan off, so "
-    "that a gauge far off would not be seen (the share is ours). "
+    "that a gauge far off would not be seen (the share is ours): take a finer force gauge, and raise no speed for it. "
     f"May differ by: two errors of a force gauge over the leaf's lever, and {100 * GAUGES_SHARE:.0f} % of what the fan adds. Two pressure "
     "gauges at one place are held to the errors of gauges alone, which is far less."
 )
@@ -182,10 +182,10 @@ def _within_n(should_n):
 
 
 def _coarse_said(lever):
-    """That a leaf's two readings say nothing of each other, and from which pressure of the fan on they would, in words."""
+    """That a leaf's two readings say nothing of each other, and below which pressure of the fan, in words; what to do is said once."""
     from_pa = 2 * GAUGE_N / (abs(lever) * (MOST_BAND - GAUGES_SHARE))
     from_said = with_unit(from_pa, "pressure")
-    return f"{COARSE}: by such a force gauge only where the fan adds {from_said} or more; no speed is raised for it, a finer gauge tells"
+    return f"{COARSE}: the fan adds less than {from_said} here"
 
 
 def _lever(door, at, values):
@@ -209,8 +209,9 @@ def gauge_lines(leaves):
         lever = "" if leaf.lever_n_pa is None else f"lever {abs(leaf.lever_n_pa):.2f} N/Pa"
         added = "" if leaf.added_n is None else f"fan on less fan off {with_unit(leaf.added_n, 'force')}"
         state = worst_of([leaf.state, "attention"]) if leaf.size_said else leaf.state
+        finer = "take a finer force gauge, raise no speed for it" * (COARSE in leaf.said)
         yield ReportLine(GAUGED, f"{leaf.words}, its two gauges", "", "", lever, added, f"within {100 * GAUGES_SHARE:.0f} % and two "
-                         "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, leaf.size_said))))  # fmt: skip
+                         "errors of a force gauge", state, "; ".join(filter(None, (leaf.said, finer, leaf.size_said))))  # fmt: skip
     if said := together_said(leaves):
         yield ReportLine(GAUGED, "all leaves together", words=said)
 

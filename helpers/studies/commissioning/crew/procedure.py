@@ -26,7 +26,7 @@ from helpers.studies.commissioning.steps.frame import (
     WEATHER,
     against_step,
 )
-from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, is_entered
+from helpers.studies.commissioning.steps.not_run import DECIDERS, NOT_RUN, by_the_record, is_entered
 from helpers.studies.report import listed
 from helpers.studies.status import SEVERITIES, word_of, worst_of
 
@@ -208,7 +208,7 @@ def goes_out_said(steps):
     sheet = steps.rounds.sheet
     if sheet.first:
         return sheet.expected_said
-    best = f" While the record fails in {steps.first}, the day is {word_of('attention')} at the best, whatever the counts." * bool(
+    best = f" While {by_the_record(steps.first)}, the day is {word_of('attention')} at the best, whatever the counts." * bool(
         steps.first)  # fmt: skip
     fails = "wrong" in sheet.expected_states.values()
     counts = sheet.expected_counts

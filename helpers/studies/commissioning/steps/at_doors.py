@@ -243,7 +243,8 @@ def _pulled_by_hand(sheet, pulled, one):
     ajar = " A final exit that stays ajar is not pulled shut against the air: speed down until it shuts by itself." if exits else ""
     return DayStep(
         "steady speeds", pulled.title, pulled.who, pulled.minutes, f"In MANUAL at {shown}{lower}, {one.label}. {pulled.do}{ajar}",
-        f"force against gauge; the figures of the sheet Doors are those of AUTOMATIC and not of {shown}", pulled.limit, pulled.fails,
+        f"force against gauge; the figures of the sheet Doors are those of AUTOMATIC, page 11's those of its own speed in MANUAL, and not "
+        f"of {shown}: write the speed beside the force", pulled.limit, pulled.fails,
         pulled.caution, MANUAL, pulled.judged, speed_hz=one.speed_hz,
     )  # fmt: skip
 

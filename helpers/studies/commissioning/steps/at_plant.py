@@ -36,7 +36,7 @@ from helpers.studies.commissioning.steps.frame import (
     WORKS,
     DayStep,
 )
-from helpers.studies.commissioning.steps.not_run import BY_COMMAND, FAST, NO_FALLBACK, NOT_RUN, ceiling_shown
+from helpers.studies.commissioning.steps.not_run import BY_COMMAND, FAST, NO_FALLBACK, NOT_RUN, by_the_record, ceiling_shown
 from helpers.studies.commissioning.steps.plant import (
     BACK,
     BY_HAND,
@@ -240,8 +240,14 @@ def _panel_at_on(rounds, laid, watched):
         )  # fmt: skip
 
 
+def _lines_said(lines):
+    """Lines of a sheet in a row, none of them in two pieces."""
+    return "; ".join(line.replace("; ", ", ") for line in lines)
+
+
 def back_steps(rounds, laid, first):
     """The two last steps. laid: as of `power_steps`; first: as of `procedure`."""
+    watch = "fire watch stands, by the names written at step 1"
     unlaid = "" if laid else f"; {WATCHED}: {NOT_LAID}"
     isolated = tuple(line for line in closing_lines(rounds.ceiling) if line in (*ISOLATED, CEILING_BACK))
     ceiling = (
@@ -256,26 +262,27 @@ def back_steps(rounds, laid, first):
         "give back", "Wires, tubes, covers, settings", (LEAD, SWITCH, ELECTRICIAN), BACK_MIN,
         "Switch to OFF, the fan seen to stop. While the drive has power: settings compared with those left printed before the first test, "
         f"line by line, and set back. {ceiling}Then the electrician isolates, locks out and proves it dead; {order_said(ISOLATED[1:])}. "
-        f"Sheet Steps, in order: {'; '.join(isolated)}.", "no difference; as many out as in", "none",
+        f"Sheet Steps, in order: {_lines_said(isolated)}.", "no difference; as many out as in", "none",
         "every difference set back or signed for; what is missing is looked for before power comes on",
-        f"electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, isolated,
+        f"{watch}; electrical work by the electrician alone; lock out before a cover comes off{unlaid}", OFF, isolated,
     )  # fmt: skip
-    told = f"told only when it is proved: building, alarm service, fire service{unlaid}"
-    stays = "nobody leaves: the stair is watched, building, alarm service and fire service know, until it is mended or decided in writing"
+    told = f"{watch}, until this step is signed; told only when it is proved: building, alarm service, fire service{unlaid}"
+    stays = "nobody leaves: fire watch stands, building, alarm service and fire service know, until it is mended or decided in writing"
     if first:
         yield DayStep(
             "give back", "Given back as decided in writing", (LEAD, SWITCH, PANEL, LOWER), BACK_MIN,
             f"In this order: {order_said(tuple(line for line in RUN if line not in BY_THE_LOOP))}. The proof in AUTOMATIC is {NOT_RUN} "
-            f"while the record fails in {first}: its lines, {listed(BY_THE_LOOP)}, are answered no, {NOT_RUN}. {UNLESS}. "
-            f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
+            f"while {by_the_record(first)}: its lines, {listed(BY_THE_LOOP)}, are answered no, {NOT_RUN}. {UNLESS}. "
+            f"{NOT_PROVED}. Sheet Steps, in order: {_lines_said(RUN)}.",
             "a written decision of how the fan is left, signed", "every line filled in", stays,
-            f"building, alarm service and fire service are told that the stair is not proved{unlaid}", AS_DECIDED, RUN, earlier=(RESTORED,),
+            f"{watch}, until this step is signed, then as the decision has it; building, alarm service and fire service are told that the "
+            f"stair is not proved{unlaid}", AS_DECIDED, RUN, earlier=(RESTORED,),
         )  # fmt: skip
         return
     yield DayStep(
         "give back", RESTORED, (LEAD, SWITCH, PANEL, WORKS, LOWER), BACK_MIN,
         f"In this order: {order_said(RUN)}. Prove it: the signal is a detector in alarm, nobody touches the switch. {UNLESS}. "
-        f"{NOT_PROVED}. Sheet Steps, in order: {'; '.join(RUN)}.",
+        f"{NOT_PROVED}. Sheet Steps, in order: {_lines_said(RUN)}.",
         automatic_said(rounds), "the set point stands; every line filled in", stays, told,
         AUTOMATIC if laid else AS_DECIDED, RUN,
     )  # fmt: skip

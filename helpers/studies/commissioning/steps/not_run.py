@@ -41,7 +41,7 @@ UNTIL_SET_BACK = (
 
 def by_the_record(first):
     """Why what needs the loop is NOT RUN, in words; first: what the design record has to settle before, in words, "" for nothing."""
-    return f"the record fails in {first}" if first else ""
+    return f"the design record still lacks {first}" if first else ""
 
 
 def word_shown(word, against):

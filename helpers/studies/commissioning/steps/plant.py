@@ -139,7 +139,7 @@ def _times(tower, shut, held_hz):
             told = f"{low:.0f} to {high:.0f} s, {standby.source}, {and_what}; above {high:.0f} s {word_of('attention')}"
             yield PlantTest(field, "time", low, told, slow(field, high, said), who, caution)
     alone = "" if parts else f"; {source}: until then the stair has no pressure"
-    again = f"yes, each time, caught while its wheel still turns{alone}"
+    again = f"yes, each time: the drive catches the fan while its wheel still turns{alone}"
     yield PlantTest(BY_ITSELF, "", None, again, (refused,), who, caution)
     yield PlantTest(BACK, "time", loop_s, f"{way}; {asks}", slow(BACK, ACTIVATION_S, late), who, caution)
 
@@ -295,4 +295,4 @@ def told_once(tests, place):
     why, decided, rest = one.told.partition(DECIDED_ABOVE)
     first = next(other for other in tests if other.told.partition(DECIDED_ABOVE)[0] == why)
     told = f"{NOT_RUN}, why: as {first.field}{rest}" if decided and first is not one else one.told
-    return f"{one.field}: {told}. Who: {one.who}. ▲ {one.caution}"
+    return f"{one.field}: {told}.\nWho: {one.who}.\n▲ {one.caution}"

@@ -209,7 +209,9 @@ def second_head(sheet):
 def lever_said(sheet):
     """Why a limit at the latch stile is another figure than at the handle; "" where all is measured at the handle."""
     told = lever_shown(sheet)
-    return f"{told[:-1]}: one limit, two gauge places, the stile farther from the hinge, so less." if told else ""
+    return (
+        f"{told[:-1]}: one limit, two gauge places, the stile farther from the hinge, so less. Pull where the sheet says." if told else ""
+    )
 
 
 def lever_shown(sheet):
@@ -219,7 +221,7 @@ def lever_shown(sheet):
     if not pairs:
         return ""
     handle, stile = (limit_text(one, "force", "most") for one in pairs[0])
-    return f"Limit {handle} at handle, {stile} at latch stile."
+    return f"Force limit: {handle} at the handle is {stile} at the latch stile."
 
 
 def _crew_said(sheet):
