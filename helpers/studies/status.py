@@ -7,12 +7,14 @@ pressure or a force read on a sheet, by the same figures; so have ways of fallin
 door with an interval the graver of both counts. Not so yet, by the limit alone: speeds read on a sheet.
 """
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers import require
+from helpers.units.said import written_out
 
 # A figure that is computed to lie on its limit is not past it: what the network and the inverse of a formula leave of rounding.
 TOUCHES = 1e-6
@@ -196,11 +198,39 @@ def one_line(finding):
     return f"{what}: {figure}" if figure and says and len(f"{what}: {figure}") <= ONE_LINE else what
 
 
+_BEYOND = re.compile(r"(\d+(?:\.\d+)?) (?:Pa|in\. w\.c\.) (?:too )?(low|high|out)\b")
+
+
+def _beyond(clause):
+    """{way: how far} a clause says that something is out."""
+    found = {}
+    for amount, way in _BEYOND.findall(written_out(clause)):
+        found[way] = max(found.get(way, 0.0), float(amount))
+    return found
+
+
+def _worse(clauses, than):
+    """Of some clauses those that say more, either way, than all of `than` do: the worst of each way, in their order."""
+    said = {}
+    for clause in than:
+        said = {way: max(said.get(way, 0.0), _beyond(clause).get(way, 0.0)) for way in {*said, *_beyond(clause)}}
+    worst = {}
+    for clause in clauses:
+        for way, amount in _beyond(clause).items():
+            if amount > max(said.get(way, 0.0), worst.get(way, (0.0,))[0]):
+                worst[way] = (amount, clause)
+    return [clause for clause in dict.fromkeys(clauses) if clause in [one for _, one in worst.values()]]
+
+
 def _fail_said(finding):
     places, count = finding.figure.split("; "), len(finding.effects)
-    more = len(places) - MOST_PLACES_SAID
-    told = [*places[:MOST_PLACES_SAID], *([f"{more} more in the record"] if more > 0 else [])]
+    first, others = places[:MOST_PLACES_SAID], places[MOST_PLACES_SAID:]
+    worst = _worse(others, first)  # the worst never stands among those that are only counted
+    more = len(others) - len(worst)
+    told = [*first, *(f"at worst {clause}" for clause in worst), *([f"{more} more in the record"] if more > 0 else [])]
     follow = f"{count} more {word_of('wrong')} or {word_of('attention')} follow{'' if count > 1 else 's'} from it" if count else ""
+    behind = [f"{one.what[:1].lower()}{one.what[1:]}: {clause}" for one in finding.effects for clause in one.figure.split("; ")]
+    follow += "".join(f", at worst {clause}" for clause in _worse(behind, [*first, *worst]))
     kind = f"{word_of('wrong')}{', possible' if finding.possible else ''}"
     return "; ".join(filter(None, (": ".join(filter(None, (kind, finding.what.rstrip("."), "; ".join(told)))), follow)))
 

@@ -11,8 +11,9 @@ from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, s
 from helpers.record.papers.beyond.annex import annex_number
 from helpers.record.papers.beyond.answered import answers_listed
 from helpers.record.papers.beyond.foot import checks_listed
+from helpers.record.papers.beyond.sheet import DRAFT, every_sheet
 from helpers.record.sections.signed import site_hash
-from helpers.studies.report import Table
+from helpers.studies.report import Table, listed
 from helpers.studies.status import word_of
 
 ISSUE = "Issue of this paper"
@@ -26,25 +27,7 @@ GAS_CAUTION = f"Life safety: gas kills without smell. A{_TO_CHECK}"
 FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
-ONE_SHEET = (
-    "table.signed td { width: 25%; } @media print { .on-screen { display: none; } section b::after { content: ': '; } section { margin: "
-    "1px 0 !important; padding: 0 6px !important; font-size: 8pt !important; line-height: 1.1 !important; } section b, section ul, "
-    "section li { display: inline; padding: 0; } section li::after { content: ' '; } h1 { font-size: 13pt; margin: 0 0 2px; } h2 { "
-    "font-size: 9pt; margin: 1px 0 0; } p { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } table { margin: 1px "
-    "0 2px !important; } table.signed td { height: 20px; } ol { margin: 1px 0; font-size: 8pt !important; line-height: 1.05 !important; } "
-    "td, th { padding: 0 4px !important; font-size: 7.2pt !important; line-height: 1.0 !important; } } "
-)
 NOTHING_FAILS = "The record fails in nothing."
-DRAFT = "DRAFT"  # begins the state of papers whose record fails
-BLANK_ROWS = (  # of an analysis, some hundred: each as high as a ruled line to write on
-    "@media print { table.signed td { height: 36px; padding: 2px 8px !important; } table.signed td:first-child:not(:last-child) { width: "
-    "60%; } } "
-)
-ON_THE_SHEET = "@media print { td:not(:empty) { white-space: normal !important; min-width: 0 !important; } } "  # a wide table, too
-ACROSS = (  # a sheet that somebody could hang on a wall
-    f'body::after {{ content: "{DRAFT}"; position: fixed; top: 35%; left: 12%; font: bold 120pt sans-serif; color: #000; opacity: 0.13; '
-    "transform: rotate(-35deg); pointer-events: none; } "
-)
 LEGEND = (
     "FAIL: do not enter it, it is past a limit. CHECK: enter it when the licensed engineer, or whom he names, has looked at the reason "
     "beside it and signed for it in the list at the end of this paper, not before. NOT YET: there is no value to enter. PASS, or no word: "
@@ -238,24 +221,27 @@ def paper_html(paper, stamp):
     signed = signed_html(signatures(paper), f" from the site file {stamp.digest}")
     body = sum(not part.annex for part in paper.parts)
     behind = ['<div class="annex">', *parts[body:], "</div>"] if parts[body:] else []
-    return plain_page(stamp.title(paper), [*head, *parts[:body], signed, *behind], paper.across, style=_every_sheet(paper, stamp))
+    style = every_sheet(paper, stamp, ANALYSIS, WIDEST)
+    return plain_page(stamp.title(paper), [*head, *parts[:body], signed, *behind], paper.across, style=style)
 
 
 def paper_parts(paper):
     """(heading, HTML under it) of each part of a paper."""
-    return tuple((heading, _part_html(part)) for heading, part in paper.numbered)
+    return tuple((heading, _part_html(part, paper.key == ANALYSIS)) for heading, part in paper.numbered)
 
 
-def _part_html(part):
+def _part_html(part, named=False):
+    """named: blanks are named alone; the room to write them is elsewhere."""
     caution = cautions_html(part.cautions) if part.cautions else ""
     fields = dict(part.fields)
-    blanks = "".join(_blank_html(label, fields.get(label, ())) for label in part.blanks)
+    blank = _blank_named if named else _blank_html
+    blanks = "".join(blank(label, fields.get(label, ())) for label in part.blanks)
     pieces = (
         caution, paragraphs_html(part.lines),
         lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings),
         *(table_shown(_named_once(table, part))[0] for table in part.tables),
         *(figure_html(picture_of(plot)) for plot in part.pictures),
-        f'<table class="signed">{blanks}</table>' if blanks else "",
+        f'<table class="{"blanks" if named else "signed"}">{blanks}</table>' if blanks else "",
     )  # fmt: skip
     return "\n".join(filter(None, pieces))
 
@@ -265,6 +251,13 @@ def _blank_html(label, fields):
     if not fields:
         return f"<tr><td>{escape(label)}</td><td></td></tr>"
     return f'<tr><td colspan="2">{escape(label)}</td></tr>' + "".join(f"<tr><td>{escape(field)}</td><td></td></tr>" for field in fields)
+
+
+def _blank_named(label, fields):
+    """A row that names a blank, its number first, with what of it has room of its own."""
+    number, _, what = label.partition(". ")
+    told = f"{what} Each by itself: {listed(fields)}." if fields else what
+    return f"<tr><td><b>{escape(number)}</b></td><td>{escape(told)}</td></tr>"
 
 
 def _blanks_listed(part):
@@ -278,26 +271,6 @@ def _blanks_listed(part):
 def _named_once(table, part):
     """A table without its title where that is the heading above it."""
     return replace(table, title="") if table.title == part.title else table
-
-
-def _every_sheet(paper, stamp):
-    """Rules for the margins of a printed sheet: what it is of, the caution, its number."""
-    below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
-    looks = "font: 7pt sans-serif; color: #000"
-    return (
-        f"@page {{ margin: {'8mm 9mm' if paper.brief else '18mm 14mm'}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
-        f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
-        "@media print { ol { font-size: 9pt !important; line-height: 1.3 !important; } } "
-        f"{ONE_SHEET if paper.brief else ON_THE_SHEET * (paper.key == WIDEST)}{ACROSS if paper.brief and stamp.fails else ''}"
-        f"{BLANK_ROWS if paper.key == ANALYSIS else ''}"
-        f"@page annex {{ @bottom-right {{ content: 'Annex, ' counter(page) ' / ' counter(pages); {looks}; }} }} .annex {{ page: annex; "
-        "break-before: page; } td:empty:not(:first-child) { border: 1px solid #55616d; min-width: 20mm; }"
-    )
-
-
-def _css_text(text):
-    """A text as a string of a style sheet, whatever signs are in it."""
-    return '"{}"'.format("".join(sign if sign.isalnum() or sign in " .,;:()-" else f"\\{ord(sign):x} " for sign in text))
 
 
 def paper_markdown(paper, stamp):

@@ -40,6 +40,11 @@ AFTER_THAT = (
     "settled, and it may not stand then.",
     "Later, if it still stands: {}",
 )
+LATER_TITLE = "What the record found besides, for later"
+LATER = (
+    "What the record found besides stands in the annex, {}: nothing of it is ordered, entered, tuned or tested before that, and it may not "
+    "stand then."
+)
 PLANNED = "Planned, nothing of it set yet"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
@@ -56,7 +61,12 @@ NOT_COMPUTED_HERE = (
 )
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
-BLANKS_SAID = "Each blank stands under its heading, with its basis and room to write; this paper's workbook (.xlsx) lists them one by one."
+ROOM_HERE = "Each blank stands under its heading, with its basis and room to write; this paper's workbook (.xlsx) lists them one by one."
+ROOM_BEHIND = (
+    "Each blank stands under its heading, with its basis; room to write it is in the annex, under [[{}]]; this paper's workbook (.xlsx) "
+    "lists them one by one."
+)
+ROOM_TITLE, WRITTEN = "Room to write the blanks", "As filled in: what, from where, date, name"
 STOREYS = (
     "Storey",
     "On the drawings",
@@ -110,15 +120,14 @@ class Teller:
         asked = {place: self._table(place) for place in told.get("tables", ())}
         besides = [*map(self._table, told.get("if_any", ())), *self._worst(told)]
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
-        answers = answered_table(self.quoted) if told.get("answers") else None
-        lines += [NO_ANSWER] if told.get("answers") and answers is None else []
+        lines += [NO_ANSWER] if told.get("annexed_answers") and answered_table(self.quoted) is None else []
         tables = (
             *self._rows(told),
             *self._each(told),
             *self._lines_quoted(told),
             *self._findings(told),
             *(misled_table(self.quoted) if told.get("misled") else ()),
-            *filter(None, (*asked.values(), *besides, answers)),
+            *filter(None, (*asked.values(), *besides)),
         )
         pictures = tuple(filter(None, map(self._picture, told.get("pictures", ()))))
         drawings = (stair_section(SiteForm(write_site(self.quoted.site))),) if told.get("drawing") else ()
@@ -129,7 +138,8 @@ class Teller:
     def _to_annex(self, told):
         """Keep what of a heading stands in full in the annex; where it does, and what its tables come to, in a list of one sentence."""
         figures = tuple(self._lines_quoted({"title": told["title"], "figures": told.get("annexed_figures", ())}))
-        tables = (*figures, *filter(None, map(self._table, told.get("annexed", ()))))
+        answers = answered_table(self.quoted) if told.get("annexed_answers") else None
+        tables = (*figures, *filter(None, (*map(self._table, told.get("annexed", ())), answers)))
         pictures = tuple(filter(None, map(self._picture, told.get("annexed_pictures", ()))))
         lines = [self._verdict(key) for key in told.get("annexed_verdicts", ())]
         lines += [note for key in told.get("annexed_notes", ()) for note in self.design.section(key).notes]
@@ -143,20 +153,24 @@ class Teller:
         if NEEDED in told.get("annexed", ()):
             yield worst_asked(self._table(NEEDED), self.design.duty.needed)
 
-    def blanks_part(self):
-        """All blanks so far: their numbers by who fills them in; in the workbook each with room to say when it was filled in."""
+    def blanks_part(self, said=ROOM_HERE):
+        """All blanks so far: their numbers by who fills them in; in the workbook each with room to say when it was filled in. said: where
+        there is room to write them."""
         rows = tuple((one.number, one.what, one.by_whom, one.basis, one.heading, "") for one in self.blanks)
         columns = ("Blank", "What is to be written", "By", "On the basis of", "Under", "Filled in: date, name")
         by = {who: [one.number for one in self.blanks if one.by_whom == who] for who in dict.fromkeys(one.by_whom for one in self.blanks)}
         roles = Table(
             "roles", "Whose blanks", ("By", "How many", "Blanks"), tuple((who, str(len(own)), ", ".join(own)) for who, own in by.items())
         )
-        own = tuple((one.number, one.what, field, "") for one in self.blanks for field in one.fields)
-        tables = (
-            Table("blanks", "All blanks", columns, rows, ("open",) * len(rows)),
-            Table("fields", "Blanks of several fields", ("Blank", "What", "Field", "Filled in"), own),
-        )
-        return Part(BLANKS_TITLE, (BLANKS_SAID,), tables=(roles,), in_workbook=tables if own else tables[:1])
+        every = Table("blanks", "All blanks", columns, rows, ("open",) * len(rows))
+        return Part(BLANKS_TITLE, (said,), tables=(roles,), in_workbook=(every,))
+
+    def room_part(self):
+        """Room to write every blank, in the annex: of several fields a row each."""
+        rows = ((one.number, what, "") for one in self.blanks for what in (one.fields and [f"{one.what}: {field}" for field in one.fields])
+                or [one.what])  # fmt: skip
+        table = Table("fields", ROOM_TITLE, ("Blank", "What is to be written", WRITTEN), tuple(rows))
+        return Part(ROOM_TITLE, tables=(table,), annex=True)
 
     def _blank(self, heading, told):
         parts = (told["what"], told["by"], told["basis"], told.get("fields", ())) if isinstance(told, dict) else told
@@ -176,7 +190,9 @@ class Teller:
         if not record.fails:
             return [*said, *later]
         now = [line for line in record.summary if line.startswith(word_of("wrong"))]  # what fails is of now, and nothing for later
-        return [*said, *now, AFTER_THAT[0], *(AFTER_THAT[1].format(line) for line in later if line not in now)]
+        after = tuple(AFTER_THAT[1].format(line) for line in later if line not in now)
+        self.annex.append(Part(LATER_TITLE, (AFTER_THAT[0], *after), annex=True))
+        return [*said, *now, LATER.format(annex_number(len(self.annex)))]
 
     def _exit_said(self):
         """What an advice on the fan leaves out, see `exit_said`; "" for a stair without any air."""
@@ -285,9 +301,12 @@ def told_paper(quoted, name, number, key):
     for beside, run in groupby(told, key=lambda one: one[0]):
         run = [part for _, part in run]
         parts += [outside(run)] if beside else run
-    parts = [*parts[:1], teller.blanks_part(), *parts[1:]] if teller.blanks else parts
+    behind = key == ANALYSIS and teller.blanks
+    whose = [teller.blanks_part(ROOM_BEHIND.format(ROOM_TITLE) if behind else ROOM_HERE)] if teller.blanks else []
+    parts = [*parts[:1], *whose, *parts[1:]]
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
-    paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *teller.annex), words.get("brief", False))
+    annex = (*teller.annex, *([teller.room_part()] if behind else []))
+    paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *annex), words.get("brief", False))
     return with_headings(paper)
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 
 from helpers.record.damper import sound_finding
+from helpers.record.sections.door_anywhere import anywhere_table
 from helpers.record.settings.fallback_lines import ceiling_hz
 from helpers.record.standing import ACTION, FAN, SET_POINT
 from helpers.studies.doors.kinds import NOT_CLOSING
@@ -28,21 +29,27 @@ def failure_section(design):
     except ValueError as reason:
         told = Finding("open", "No failed reading was tried on this site", str(reason), "there is nothing to judge it by")
         missing = f"{word_of('open')}: fallback and alarms are {design.fallback_first}" if design.fallback_first else "Not for this site"
-        return Section("failure", TITLE, f"{missing}: {reason}.", findings=(told,))
+        return Section("failure", TITLE, f"{missing}: {reason}.", tables=_anywhere(design), findings=(told,))
     if study.best is None:
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
-        return Section("failure", TITLE, said, findings=(Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan"),))
+        told = Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan")
+        return Section("failure", TITLE, said, tables=_anywhere(design), findings=(told,))
     tables = [_ways_table(study), _failures_table(study), _cells_table(study), _readings_table(study)]
     beyond = design.standing.fallback_against(study)
     tables += [_tried_table(study)] + ([_alarms_table(study, beyond, ceiling_hz(design.duty.full))] if study.alarm_limits else [])
     tables += [_beside_table(study)] if study.beside else []
     tables += [_two_lost_table(study)] if study.two_lost else []
+    tables += _anywhere(design, study.alarm_limits)
     said = design.standing.what_if(_verdict(study, beyond), SET_POINT, ACTION, FAN)
     missing = design.standing.first(SET_POINT, ACTION, FAN) or design.fallback_first
     return Section(
         "failure", TITLE, said, tuple(_figures(study)), tuple(tables), tuple(_findings(study, beyond)),
         notes=tuple(_notes(study, missing)),
     )  # fmt: skip
+
+
+def _anywhere(design, limits=None):
+    return tuple(filter(None, [anywhere_table(design, limits)]))
 
 
 def _verdict(study, beyond):

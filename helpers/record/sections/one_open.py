@@ -26,7 +26,7 @@ class OneOpen:
     extracts: bool = False
 
     @cached_property
-    def _worst(self):
+    def worst(self):
         """Place of the worst case of each level: the gravest status, and of equals the least room."""
         found = []
         for level in self.levels:
@@ -37,23 +37,24 @@ class OneOpen:
 
     def table(self) -> Table:
         """The worst shut door of each storey, judged as every case is."""
-        rows = tuple(self._row(level, place) for level, place in zip(self.levels, self._worst, strict=True))
-        states = tuple(self.result.status(place) for place in self._worst)
+        rows = tuple(map(self.row, self.worst))
+        states = tuple(self.result.status(place) for place in self.worst)
         note = (
             f"Every weather and warmth of the stair of the cases with doors shut, final exits shut. {room_rule_said()} "
             f"{word_of('attention')}, too, where the loop does not hold its set point in such a case, whatever room is left."
         )
         return Table(KEY, "One stair door open, on each storey in turn", COLUMNS, rows, states, note)
 
-    def _row(self, level, place):
+    def row(self, place):
+        """Cells of the case in a place: the storey, whether it is of the design, its worst shut door, its name, the loop."""
         found, case = self.result, self.result.cases[place]
         out, room = found.out_in(case), found.margin_pa[place]
         worst = out[0].text() if out else f"{fine(float(room))} to spare" if np.isfinite(room) else "none has a limit"
-        return str(level), "yes" if found.required[place] else "no", worst, case.name, str(found.state[place])
+        return str(case.open_doors[0]), "yes" if found.required[place] else "no", worst, case.name, str(found.state[place])
 
     def findings(self, shut):
         """The worst storey, where a shut door is then out; shut: keys of findings that stand there with all doors shut, by weather."""
-        bad = [place for place in self._worst if self.result.out_in(self.result.cases[place])]
+        bad = [place for place in self.worst if self.result.out_in(self.result.cases[place])]
         if not bad:
             return
         place = min(bad, key=lambda one: (self.result.status(one) != "wrong", self.result.margin_pa[one]))
@@ -69,7 +70,14 @@ class OneOpen:
 
 
 def one_open(design) -> OneOpen | None:
-    """`OneOpen` of a `Design`; None of a stair without a stair door. All storeys are solved in one."""
+    """`OneOpen` of a `Design`; None of a stair without a stair door. All storeys are solved in one, once for a design."""
+    kept = vars(design)
+    if "_one_open" not in kept:
+        kept["_one_open"] = _one_open(design)
+    return kept["_one_open"]
+
+
+def _one_open(design):
     site = design.site
     levels = tuple(storey.level for storey in site.storeys if storey.stair_door and storey.stair_door_count)
     cases = [

@@ -17,7 +17,7 @@ from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.folder import Folder, write_sheets
 from helpers.record.papers.paper import ISSUE, MOST_SHEETS, Paper, Part, paper_html
 from helpers.record.papers.quoted import NO_FIGURE, NO_LINE, Quoted
-from helpers.record.papers.told import BLANKS_TITLE, NOTHING, Teller
+from helpers.record.papers.told import BLANKS_TITLE, NOTHING, ROOM_TITLE, Teller
 from helpers.record.settings.schedule import NOT_STATED
 from helpers.studies.cases import AS_STATED, same_but_stair_air
 from helpers.studies.report import Table, Value
@@ -80,6 +80,13 @@ def test_every_blank_has_a_number_of_its_own_under_its_heading_by_who_fills_it_i
     assert all(all(row[1:5]) and row[5] == "" for row in rows)
     labels = [label for part in report.parts for label in part.blanks]
     assert [label.split(".")[0] for label in labels] == [f"BLANK {number}" for number in numbers]
+    (room,) = (part for part in report.parts if part.title == ROOM_TITLE)
+    assert room.annex
+    assert list(dict.fromkeys(row[0] for row in room.tables[0].rows)) == numbers
+    assert {row[2] for row in room.tables[0].rows} == {""}
+    fields = [field for part in report.parts for _, fields in part.fields for field in fields]
+    assert fields
+    assert all(any(row[1].endswith(f": {field}") for row in room.tables[0].rows) for field in fields)
 
 
 def test_what_no_model_here_knows_is_a_blank_and_never_a_sentence(report):
@@ -139,7 +146,7 @@ def test_a_quoted_cell_without_text_is_no_blank_but_a_column_to_fill_in_is(desig
 
 def test_its_workbook_has_what_is_filled_in_and_not_all_tables(report):
     assert sum(len(part.tables) for part in report.parts) > MOST_SHEETS
-    assert [table.key for _, _, table in report.sheets] == ["blanks", "fields", "time line", "drive_checks", "outside", "issue", "checks"]
+    assert [table.key for _, _, table in report.sheets] == ["blanks", "time line", "drive_checks", "outside", "issue", "checks", "fields"]
 
 
 def test_its_workbook_lists_first_what_it_leaves_out_and_a_long_sequence_leaves_out_nothing(tmp_path, report, folder_of):
@@ -181,7 +188,21 @@ STAIRS = {  # every demo stair but the two that other tests look at too, and the
     "lift shaft": (VARIANTS / "tannery_row_lift_shaft.toml", None),
     "settled": (VARIANTS / "tannery_row_settled.toml", VARIANTS / "tannery_row_settled_answers.toml"),
 }
+FIRST_WORDS, WORDS_PT, MARGIN_PT = "What is analysed: one stair", 8.95, 7.0  # of a paragraph, its letters, and those of the margin [pt]
 ANNEX_SHEET = re.compile(r"Annex, \d+ / \d+")
+
+
+def letters_of(pages):
+    """{size [pt] as printed: the texts in that size} of the pages of a PDF."""
+    sizes = {}
+
+    def seen(text, page_matrix, text_matrix, _font, size):
+        if text.strip():
+            sizes.setdefault(round(abs(size * text_matrix[3] * page_matrix[3]), 2), []).append(text)
+
+    for page in pages:
+        page.extract_text(visitor_text=seen)
+    return sizes
 
 
 @pytest.mark.skipif(printer.browser() is None, reason="no browser to print with")
@@ -196,11 +217,16 @@ def test_its_body_prints_on_fifteen_to_twenty_six_sheets_and_its_annex_on_sheets
         made = folder_of(name)
     paper = next(paper for paper in made.papers if paper.key == "rational_analysis")
     printed = printer.write_pdf(paper_html(paper, made.stamp), tmp_path / "report.pdf")
-    sheets = [sheet.extract_text() for sheet in pypdf.PdfReader(printed).pages]
+    pages = pypdf.PdfReader(printed).pages
+    sheets = [sheet.extract_text() for sheet in pages]
+    sizes = letters_of(pages)
+    assert min(sizes) > MARGIN_PT - 0.1  # a table wider than the sheet would have made all smaller
+    assert [size for size, told in sizes.items() if any(FIRST_WORDS in text for text in told) and size < WORDS_PT] == []
+    assert any(FIRST_WORDS in text for told in sizes.values() for text in told)
     assert all("not an approval" in sheet for sheet in sheets)
     behind = [bool(ANNEX_SHEET.search(sheet)) for sheet in sheets]
     assert behind == sorted(behind)
-    assert 15 <= behind.count(False) <= 25 + (name == "Northgate Tower")  # 42 storeys, three supply points: a sheet more
+    assert 15 <= behind.count(False) <= 25 + 2 * (name == "Northgate Tower")  # 42 storeys, three supply points: more rows
     assert behind.count(True) >= 2
     first = sheets[behind.index(True)]
     assert "6.A1 " in first
@@ -211,7 +237,7 @@ FULL_TABLES = (  # of the record, which the analysis has whole, in body or annex
     "window/window", "window/criteria", "two sets/two sets", "site/stack_and_wind", "rule/doors @rule", "rule/required doors",
     "rule/stair cooling", "rule/wind", "site/cases", "site/required cases", "year/year", "failure/ways", "failure/alarm limits",
     "site/leaks", "flow/flow", "fan/fan_needed", "fan/duty", "site/supply points", "open doors/open doors", "open doors/air release",
-    "rule/one door open", "open doors/critical velocity", "doors/door forces", "doors/door pressures", "doors/relatching",
+    "failure/door anywhere", "open doors/critical velocity", "doors/door forces", "doors/door pressures", "doors/relatching",
     "fan/drive_checks", "tuning/tunings", "tuning/mains_lost", "rule/set points", "site/not_stated",
 )  # fmt: skip
 
