@@ -8,6 +8,7 @@ from helpers.model.site.criteria import criteria_for, criteria_of, highest_ceili
 from helpers.model.site.field_types import OLDER_STANDARD_NAMES, STANDARD_NAMES
 from helpers.model.site.tolerances import filled_in
 from helpers.record import plot_builders
+from helpers.record.sections.inputs import inputs_table
 from helpers.record.sections.taken import hot_gas, leaks, stack_and_wind, supply_points
 from helpers.record.standing import mode_found
 from helpers.studies.cases import conditions_of, without_stair_air
@@ -144,7 +145,7 @@ def site_section(design):
     taken = tuple((sentence,) for sentence in filled_in(site))
     left = Table("not_stated", "What the site file does not state, and what was taken instead", ("Taken",), taken)
     why = "air and heat did not agree, the flow turns round in the shaft"
-    tables = (cases, *more, stack_and_wind(site), leaks(site), supply_points(site), *((left,) if taken else ()))
+    tables = (cases, *more, stack_and_wind(site), leaks(site), supply_points(site), *((left,) if taken else ()), inputs_table(site))
     findings = tuple([mode_found(design.out_of_mode)] if design.out_of_mode else []) + tuple(
         Finding("attention", f"The stair's air was not found: {case.name}", "", why, NETWORK, "do not rely on this case")
         for case in without_stair_air(site, design.cases)

@@ -15,7 +15,7 @@ from helpers.studies.status import word_of, worst_of
 KEY = "door anywhere"
 LOOP = "Stair door open", "Case of the design", "Worst shut door", "In", "The loop then"
 COLUMNS = *LOOP, "Fan, with its margins", "Alarm, every reading right"
-NOT_JUDGED = "NOT JUDGED as one"
+NOT_JUDGED = "NOT JUDGED as a case of the design"
 NO_LIMITS = "no alarm limits are laid down"
 
 
@@ -41,7 +41,7 @@ def anywhere_table(design, limits=None) -> Table | None:
         asked = bool(own[places].all())
         if not asked:
             would.setdefault(grave, []).append(str(level))
-        told = "yes" if asked else f"no: {NOT_JUDGED}; would be {word_of(grave)}"
+        told = "yes" if asked else f"no: would be {word_of(grave)}"
         rows.append((str(level), told, *opened.row(place)[2:], compared[short], _alarm_said(result, places, limits)))
         states.append(grave if asked else worst_of([result.status(place), *["attention"] * (grave != "good")]))
     return Table(KEY, "One stair door open, on each storey in turn", COLUMNS, tuple(rows), tuple(states), _note(would))
@@ -64,8 +64,9 @@ def _note(would):
     told = "; ".join(f"storey{'s' * (len(levels) > 1)} {listed(levels)} {word_of(state)}" for state, levels in would.items())
     apart = f"{NOT_JUDGED}: the site file names no door there as open. Were each a required case, with the fan's margins: {told}. "
     return (
-        f"{apart * bool(told)}Every weather and warmth of the stair of the cases with doors shut, final exits shut; the case named is the "
-        f"worst of its storey, the fan's and the alarm's are each the worst of all of them. {room_rule_said()} {word_of('attention')}, too, where a "
-        "storey that is not judged would be less than a PASS. An alarm that rings with every reading right falls back, see alarm limits; "
-        f"two doors open on storeys that the design does not name were not tried. {fine(TOLERANCE_PA)} out counts as inside for an alarm."
+        f"{apart * bool(told)}Every weather and warmth of the stair of the cases with doors shut, final exits shut. The case named is the "
+        f"worst of its storey; the fan's and the alarm's are each the worst of all. {room_rule_said()} {word_of('attention')}, too, "
+        "where a storey that is not judged would be less than a PASS. An alarm that rings with every reading right falls back, see alarm "
+        f"limits; two doors open on storeys that the design does not name were not tried. {fine(TOLERANCE_PA)} out counts as inside for an "
+        "alarm."
     )
