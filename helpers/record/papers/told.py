@@ -59,6 +59,7 @@ NOT_COMPUTED_HERE = (
     "Not computed, since no pressure suits the doors of this stair: what the record has of it is written when they have changed. What is "
     "blank here is filled in all the same: no closer changes it."
 )
+MOST_ROWS = 20  # of a table in the body that not every site has
 NO_ANSWER = "The enquiry list has no answer yet."
 BLANKS_TITLE = "Blanks, and who fills them in"
 ROOM_HERE = "Each blank stands under its heading, with its basis and room to write; this paper's workbook (.xlsx) lists them one by one."
@@ -118,7 +119,7 @@ class Teller:
         lines += [note for key in told.get("notes", ()) for note in self.design.section(key).notes]
         lines += self._to_annex(told)
         asked = {place: self._table(place) for place in told.get("tables", ())}
-        besides = [*map(self._table, told.get("if_any", ())), *self._worst(told)]
+        besides = [*(table for table in self._if_any(told) if len(table.rows) <= MOST_ROWS), *self._worst(told)]
         lines += [f"The record of this site has no table of {place.replace('/', ': ')}." for place, table in asked.items() if table is None]
         lines += [NO_ANSWER] if told.get("annexed_answers") and answered_table(self.quoted) is None else []
         tables = (
@@ -139,7 +140,8 @@ class Teller:
         """Keep what of a heading stands in full in the annex; where it does, and what its tables come to, in a list of one sentence."""
         figures = tuple(self._lines_quoted({"title": told["title"], "figures": told.get("annexed_figures", ())}))
         answers = answered_table(self.quoted) if told.get("annexed_answers") else None
-        tables = (*figures, *filter(None, (*map(self._table, told.get("annexed", ())), answers)))
+        long = [table for table in self._if_any(told) if len(table.rows) > MOST_ROWS]
+        tables = (*figures, *filter(None, (*map(self._table, told.get("annexed", ())), answers)), *long)
         pictures = tuple(filter(None, map(self._picture, told.get("annexed_pictures", ()))))
         lines = [self._verdict(key) for key in told.get("annexed_verdicts", ())]
         lines += [note for key in told.get("annexed_notes", ()) for note in self.design.section(key).notes]
@@ -147,6 +149,10 @@ class Teller:
             return []
         self.annex.append(Part(FULL.format(told["title"]), tuple(lines), tables=tables, pictures=pictures, annex=True))
         return [in_annex_said(annex_number(len(self.annex)), tables, pictures, lines)]
+
+    def _if_any(self, told):
+        """Tables that not every site has; one of many rows stands in the annex."""
+        return [table for table in map(self._table, told.get("if_any", ())) if table is not None]
 
     def _worst(self, told):
         """Of what is asked of the fan, which stands in the annex case by case, the worst case of each set of open doors."""

@@ -14,8 +14,8 @@ ON_THE_SHEET = "@media print { td:not(:empty), th { white-space: normal !importa
 CLOSE = (  # of an analysis: words of 9 pt as on all pages, closer set; its tables keep their letters; room to write stands in its annex
     "@media print { p, ul { margin: 3px 0; line-height: 1.2 !important; } ul { padding-left: 16px; } h1 { font-size: 15pt; margin: 0 0 "
     "4px; } h2 { font-size: 11pt; margin: 10px 0 3px; border-bottom-width: 1px; } h3 { font-size: 9.5pt; margin: 4px 0; } caption { "
-    "padding: 2px 0 !important; font-size: 8pt; } table { margin: 2px 0 3px !important; line-height: 1.15 !important; } td, th { padding: "
-    "1px 4px !important; } img { max-width: 46% !important; } svg { max-height: 70mm; } figure { margin: 4px 0 !important; } section[aria-label] { margin: 4px 0 "
+    "padding: 2px 0 !important; font-size: 8pt; } table { margin: 2px 0 3px !important; line-height: 1.12 !important; } td, th { padding: "
+    "1px 4px !important; } img { max-width: 46% !important; } figure { margin: 4px 0 !important; } section[aria-label] { margin: 4px 0 "
     "!important; padding: 2px 10px !important; } } table.blanks td { vertical-align: top; padding: 2px 6px; } table.blanks td:first-child "
     "{ white-space: nowrap !important; width: 1%; } table.blanks { border-left: 3px solid #55616d; font-size: 14px; } "
 )
@@ -31,7 +31,7 @@ def every_sheet(paper, stamp, close, across):
     below, above = _css_text(f"{paper.number} {paper.title}. {stamp.line()}"), _css_text(stamp.caution if paper.brief else stamp.short)
     looks = "font: 7pt sans-serif; color: #000"
     wide = paper.key in (close, across)
-    margin = "8mm 9mm" if paper.brief else "15mm 14mm" if paper.key == close else "18mm 14mm"
+    margin = "8mm 9mm" if paper.brief else "13mm 14mm" if paper.key == close else "18mm 14mm"
     return (
         f"@page {{ margin: {margin}; @top-left {{ content: {above}; {looks}; width: 100%; }} "
         f"@bottom-left {{ content: {below}; {looks}; }} @bottom-right {{ content: counter(page) ' / ' counter(pages); {looks}; }} }}"
