@@ -5,7 +5,19 @@ import pytest
 
 from helpers.plots.markup import KINDS
 from helpers.studies.report import Finding
-from helpers.studies.status import SPARE_PA, STATUSES, between_limits, folded, headline, ranked, room_status, status_of, word_of, worst_of
+from helpers.studies.status import (
+    SPARE_PA,
+    STATUSES,
+    between_limits,
+    fails_said,
+    folded,
+    headline,
+    ranked,
+    room_status,
+    status_of,
+    word_of,
+    worst_of,
+)
 
 
 @pytest.mark.parametrize(
@@ -117,3 +129,21 @@ def test_causes_in_a_ring_are_all_told():
 
 def test_nothing_judged_is_no_pass():
     assert headline(()) == "Nothing was judged: NOT YET"
+
+
+def test_the_worst_place_of_a_fail_never_stands_among_those_that_are_only_counted():
+    low = "; ".join(f"door {at}: {by} Pa too low" for at, by in ((1, 4), (2, 5), (3, 37), (4, 6)))
+    (told,) = fails_said([Finding("wrong", "Doors out", f"{low}; door 5: 78.4 Pa too high", "", "")])
+    assert "at worst door 3: 37 Pa too low" in told
+    assert "at worst door 5: 78.4 Pa too high" in told
+    assert told.endswith("1 more in the record")
+    (plain,) = fails_said([Finding("wrong", "Doors out", "door 1: 9 Pa too low; door 2: 5 Pa too low; door 3: 7 Pa too low", "", "")])
+    assert "at worst" not in plain
+
+
+def test_what_follows_from_a_fail_is_told_with_the_worst_of_it():
+    cause = Finding("wrong", "Winter, doors shut", "stair door 0: 1.6 Pa too low", "", "", key="cold")
+    worse = Finding("wrong", "First minute", "stair door 0: 4.2 Pa too low", "", "", caused_by="cold")
+    less = Finding("wrong", "After an hour", "stair door 0: 0.2 Pa too low", "", "", caused_by="cold")
+    (told,) = fails_said([cause, less, worse])
+    assert told.endswith("2 more FAIL or CHECK follow from it, at worst first minute: stair door 0: 4.2 Pa too low")
