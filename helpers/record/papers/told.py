@@ -9,12 +9,20 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from helpers.model.files import texts
-from helpers.model.site.criteria import criteria_of
-from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.model.site.file import write_site
 from helpers.model.site.form import SiteForm
 from helpers.plots.stair_section import stair_section
-from helpers.record.papers.beyond.annex import FULL, NEEDED, annex_number, in_annex_said, outside, with_headings, worst_asked
+from helpers.record.papers.beyond.annex import (
+    FULL,
+    NEEDED,
+    annex_number,
+    beside_answers,
+    in_annex_said,
+    outside,
+    with_headings,
+    without_codes,
+    worst_asked,
+)
 from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table, stuck_reading
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
@@ -289,15 +297,6 @@ class Teller:
         return next((one for one in self.design.section(key).pictures if one.key == self._key(name)), None)
 
 
-def without_codes(table):
-    """A `Table` of what standards ask without the columns of those that hold together with a building code which is not adopted here."""
-    codes = {criteria_of(name).title for name in STANDARD_NAMES if criteria_of(name).by_building_code}
-    kept = [place for place, head in enumerate(table.columns) if head not in codes]
-    return replace(
-        table, columns=tuple(table.columns[place] for place in kept), rows=tuple(tuple(row[place] for place in kept) for row in table.rows)
-    )
-
-
 def told_paper(quoted, name, number, key):
     """The `Paper` of a file of data/texts, of the headings that this site has."""
     words = texts(name)
@@ -311,7 +310,9 @@ def told_paper(quoted, name, number, key):
     whose = [teller.blanks_part(ROOM_BEHIND.format(ROOM_TITLE) if behind else ROOM_HERE)] if teller.blanks else []
     parts = [*parts[:1], *whose, *parts[1:]]
     first = replace(parts[0], cautions=(*words.get("cautions", ()), *parts[0].cautions))
-    annex = (*teller.annex, *([teller.room_part()] if behind else []))
+    keys = quoted.answers.by_question() if quoted.answers is not None else ()
+    annex = beside_answers(teller.annex, keys, words.get("settles", {}), {one.number: one.what for one in teller.blanks})
+    annex = (*annex, *([teller.room_part()] if behind else []))
     paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *annex), words.get("brief", False))
     return with_headings(paper)
 

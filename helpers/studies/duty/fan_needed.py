@@ -292,10 +292,10 @@ class FanNeeded:
 
     def table(self, stands="at the outlet that is hardest to reach"):
         """All cases, a row each; stands: where the pressure is that the fan stands against, in words."""
-        columns = ("Case", "Required", "Stair takes", "With margins", "Fan pressure", "In standard air", FAN_ALONE)
+        columns = ("Case", "Required", "Stair takes", "With margins", "Pressure with margins", "In standard air", FAN_ALONE)
         rows = tuple(self._row(place) for place in range(len(self.cases)))
         note = (
-            f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Fan pressure: in the "
+            f"Margins: {self.margins_text()} ({self.source}). Leaks are multiplied, air through open doors is not. Pressure: in the "
             f"air of the case, {stands}; in standard air: as a catalogue has it. The verdict is of the fan alone: no door is judged here."
         )
         return Table("fan_needed", "What is asked of the fan, whatever fan is stated", columns, rows, self.states, note)

@@ -6,12 +6,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from helpers.model.site.criteria import criteria_of
+from helpers.model.site.field_types import STANDARD_NAMES
 from helpers.studies.report import Table, listed
 from helpers.studies.status import STATUSES, word_of
 
 NEEDED = "fan/fan_needed"  # a case a row: in the body the worst of each set of doors stands in its place
 FULL = "{}: in full"  # heading in the annex of what belongs to one of the body
 IN_ANNEX = "In the annex, {}: {}."
+SETTLES, NO_BLANK = "Blank that it answers, whole or in part", "none of its own"
 SENTENCES = "what the record says of it"
 OUTSIDE_TITLE = "To be settled outside the analysis"
 OUTSIDE_SAID = (
@@ -61,6 +64,22 @@ def worst_asked(table, needed):
                    states=states)  # fmt: skip
 
 
+def beside_answers(parts, keys, settles, blanks):
+    """The `Part`s with the blank of the analysis that each answer speaks to in a last column of the table of answers. An answer fills in no
+    blank: who stands under it does.
+
+    keys: of the questions, as the rows of that table; settles: {key: how the words of its blank begin}; blanks: {number: its words}."""
+    numbers = [next((f"{number}" for number, what in blanks.items() if what.startswith(settles.get(key, "\0"))), NO_BLANK) for key in keys]
+
+    def with_blanks(table):
+        if table.key != "answers":
+            return table
+        rows = tuple((*row, number) for row, number in zip(table.rows, numbers, strict=True))
+        return replace(table, columns=(*table.columns, SETTLES), rows=rows)
+
+    return tuple(replace(part, tables=tuple(map(with_blanks, part.tables))) for part in parts)
+
+
 def outside(parts):
     """The `Part`s that hold words and blanks alone as one, under `OUTSIDE_TITLE`: a row each, by its heading, and then all their blanks."""
     rows = tuple((part.title, " ".join(part.lines), _numbers(part), "") for part in parts)
@@ -69,6 +88,15 @@ def outside(parts):
     first, *_ = parts
     blanks, fields = (tuple(one for part in parts for one in getattr(part, name)) for name in ("blanks", "fields"))
     return replace(first, title=OUTSIDE_TITLE, lines=(OUTSIDE_SAID,), tables=(table,), blanks=blanks, fields=fields)
+
+
+def without_codes(table):
+    """A `Table` of what standards ask without the columns of those that hold together with a building code which is not adopted here."""
+    codes = {criteria_of(name).title for name in STANDARD_NAMES if criteria_of(name).by_building_code}
+    kept = [place for place, head in enumerate(table.columns) if head not in codes]
+    return replace(
+        table, columns=tuple(table.columns[place] for place in kept), rows=tuple(tuple(row[place] for place in kept) for row in table.rows)
+    )
 
 
 def _numbers(part):
