@@ -11,9 +11,9 @@ from helpers.record.page import SIGNED, WIDE, anchor, figure_html, plain_page, s
 from helpers.record.papers.beyond.annex import annex_number
 from helpers.record.papers.beyond.answered import answers_listed
 from helpers.record.papers.beyond.foot import checks_listed
-from helpers.record.papers.beyond.sheet import DRAFT, every_sheet
+from helpers.record.papers.beyond.sheet import DRAFT, blanks_html, every_sheet
 from helpers.record.sections.signed import site_hash
-from helpers.studies.report import Table, listed
+from helpers.studies.report import Table
 from helpers.studies.status import word_of
 
 ISSUE = "Issue of this paper"
@@ -234,30 +234,15 @@ def _part_html(part, named=False):
     """named: blanks are named alone; the room to write them is elsewhere."""
     caution = cautions_html(part.cautions) if part.cautions else ""
     fields = dict(part.fields)
-    blank = _blank_named if named else _blank_html
-    blanks = "".join(blank(label, fields.get(label, ())) for label in part.blanks)
+    blanks = blanks_html([(label, fields.get(label, ())) for label in part.blanks], named)
     pieces = (
         caution, paragraphs_html(part.lines),
         lines_html(part.steps, numbered=True), *(figure for figure, _ in part.drawings),
         *(table_shown(_named_once(table, part))[0] for table in part.tables),
         *(figure_html(picture_of(plot)) for plot in part.pictures),
-        f'<table class="{"blanks" if named else "signed"}">{blanks}</table>' if blanks else "",
+        blanks,
     )  # fmt: skip
     return "\n".join(filter(None, pieces))
-
-
-def _blank_html(label, fields):
-    """A row to fill in, of several fields one each below it."""
-    if not fields:
-        return f"<tr><td>{escape(label)}</td><td></td></tr>"
-    return f'<tr><td colspan="2">{escape(label)}</td></tr>' + "".join(f"<tr><td>{escape(field)}</td><td></td></tr>" for field in fields)
-
-
-def _blank_named(label, fields):
-    """A row that names a blank, its number first, with what of it has room of its own."""
-    number, _, what = label.partition(". ")
-    told = f"{what} Each by itself: {listed(fields)}." if fields else what
-    return f"<tr><td><b>{escape(number)}</b></td><td>{escape(told)}</td></tr>"
 
 
 def _blanks_listed(part):

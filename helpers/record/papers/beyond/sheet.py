@@ -1,6 +1,10 @@
 """How a paper is printed: what stands in the margins of every sheet, one sheet that somebody hangs on a wall, and tables that keep to the
 width of the sheet: a browser that finds one wider prints the whole paper smaller, its words too."""
 
+from html import escape
+
+from helpers.studies.report import listed
+
 DRAFT = "DRAFT"  # begins the state of papers whose record fails
 ONE_SHEET = (
     "table.signed td { width: 25%; } @media print { .on-screen { display: none; } section b::after { content: ': '; } section { margin: "
@@ -46,3 +50,24 @@ def every_sheet(paper, stamp, close, across):
 def _css_text(text):
     """A text as a string of a style sheet, whatever signs are in it."""
     return '"{}"'.format("".join(sign if sign.isalnum() or sign in " .,;:()-" else f"\\{ord(sign):x} " for sign in text))
+
+
+def blanks_html(blanks, named=False):
+    """The blanks of a heading as a table of a page; "" for none. blanks: (label, its fields); named: each is named alone, its number first,
+    and the room to write it is elsewhere."""
+    rows = "".join((_blank_named if named else _blank_html)(*one) for one in blanks)
+    return rows and f'<table class="{"blanks" if named else "signed"}">{rows}</table>'
+
+
+def _blank_html(label, fields):
+    """A row to fill in, of several fields one each below it."""
+    if not fields:
+        return f"<tr><td>{escape(label)}</td><td></td></tr>"
+    return f'<tr><td colspan="2">{escape(label)}</td></tr>' + "".join(f"<tr><td>{escape(field)}</td><td></td></tr>" for field in fields)
+
+
+def _blank_named(label, fields):
+    """A row that names a blank, its number first, with what of it has room of its own."""
+    number, _, what = label.partition(". ")
+    told = f"{what} Each by itself: {listed(fields)}." if fields else what
+    return f"<tr><td><b>{escape(number)}</b></td><td>{escape(told)}</td></tr>"
