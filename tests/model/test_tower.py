@@ -4,7 +4,7 @@ import pytest
 from helpers.formulas import air, doors, leakage
 from helpers.model import found_once
 from helpers.model.air import tower as towers
-from helpers.model.air.conditions import Conditions
+from helpers.model.air.conditions import Conditions, stair_share
 from helpers.model.air.spaces import OnStorey, Outside
 from helpers.model.air.tower import Tower
 from helpers.model.site.file import demo_sites, read_site
@@ -195,3 +195,9 @@ def test_leak_of_one_storey_is_the_leakage_formulas_own():
     pressures = [found.stair_pa.T, found.floor_pa.T]
     flow, _ = network.openings[0].law.at(network.openings[0].difference(pressures))
     assert flow[5, 0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_where_no_weather_differs_from_the_floors_the_stair_is_taken_half_way():
+    floor_c = LARKFIELD.temperatures.floor_c
+    even = LARKFIELD.with_changes(weather={name: {"outdoor_c": floor_c, "stair_c": None} for name in LARKFIELD.weather})
+    assert stair_share(even) == 0.5
