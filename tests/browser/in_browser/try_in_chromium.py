@@ -30,7 +30,7 @@ from helpers.teaching.seeds import seed_of
 
 LOADED_MS, TOLD_MS, KEPT_MS = 400_000, 30_000, 120_000
 NAMES = ("01_pressure_window.ipynb", "14_your_own_site.ipynb", "03_transmitter_range.ipynb")
-NO_PANEL = ()  # pages of words and pictures
+NO_PANEL = ("16_glossary.ipynb",)  # pages of words and pictures
 LINE = "#without-a-server summary"
 # Outputs come as the page goes: the first panel is timed without waiting for the last cell, and a page may have none.
 PANEL_OR_DONE = f"""() => {{
