@@ -59,7 +59,7 @@ class OneOpen:
             return
         place = min(bad, key=lambda one: (self.result.status(one) != "wrong", self.result.margin_pa[one]))
         case = self.result.cases[place]
-        levels = ", ".join(str(self.result.cases[one].open_doors[0]) for one in bad)
+        levels = _levels_said([int(self.result.cases[one].open_doors[0]) for one in bad])
         other = "the doors, the set point or the fan; no remedy was tried for these cases"
         yield Finding(
             self.result.status(place), f"With one stair door open a shut door is out: door open on storey {levels}, one at a time",
@@ -67,6 +67,17 @@ class OneOpen:
             f"a fire may be on any storey.{self.result.unasked_said(place)}", NETWORK,
             WRONG_FAN if self.extracts else other, caused_by=shut.get(case.weather, ""),
         )  # fmt: skip
+
+
+def _levels_said(levels):
+    """Storeys in words, those that follow one another as a range: "0 to 3, 7"."""
+    runs = []
+    for level in sorted(set(levels)):
+        if runs and level == runs[-1][-1] + 1:
+            runs[-1].append(level)
+        else:
+            runs.append([level])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
 
 
 def one_open(design) -> OneOpen | None:
