@@ -40,7 +40,7 @@ from helpers.studies.commissioning.hand_back import BEFORE, BRIEFLY
 from helpers.studies.commissioning.judgement import DIRECTIONS, SHUTS
 from helpers.studies.commissioning.steps.not_run import NOT_RUN, word_shown
 from helpers.studies.commissioning.steps.plant import told_once
-from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, lever_shown, round_lines, short_lines
+from helpers.studies.commissioning.steps.two_rounds import ask_first, design_tile, gauge_said, pull_said, round_lines, short_lines
 from helpers.studies.commissioning.workbook import ACCEPTANCE_CAUTION, write_acceptance_sheet
 from helpers.studies.report import limit_text
 from helpers.studies.status import word_of
@@ -77,11 +77,11 @@ class AcceptancePanel:
         self.site, self.weather, self.day = site, weather, Day()
         self.first = before_the_loop(design_of(Same(site, whole=True)))
         self.expected, self.trouble, self.asked = self._made(), "", ""
-        forces = self.expected.criteria.forces
+        forces, at = self.expected.criteria.forces, (lambda force: "" if gauge_said(self.expected) else f", at {force.at}")
         columns = [
             ("Door", 72), ("Allowed", 76), (lambda: f"Pressure{self._barred(0)}", 64), ("Minute", 54),
-            *((f"Fan\u00a0off: {force.step}, at {force.at}", 58) for force in forces if force.step in AIR),
-            *((lambda force=force: f"{self._fan_on()}: {force.step}, at {force.at}", 68) for force in forces), ("Shuts, latches", 56),
+            *((f"Fan\u00a0off: {force.step}{at(force)}", 58) for force in forces if force.step in AIR),
+            *((lambda force=force: f"{self._fan_on()}: {force.step}{at(force)}", 68) for force in forces), ("Shuts, latches", 56),
             (lambda: f"Doors open{self._barred(1)}", 56), ("Smoke goes", 80),
         ]  # fmt: skip
         rows = {}
@@ -95,7 +95,7 @@ class AcceptancePanel:
         )
         self.sheet = TypedSheet(
             f"acceptance {site.name} {weather}", columns, rows, self._judge, self._whole, folder,
-            (*BEFORE_LINES, *self._read_in(), *day),
+            (*BEFORE_LINES, *day, *self._read_in()),
             (*self._fan(), *self._plant(), *DEFICIENCY_LINES, *CLOSING_LINES, *SIGNED), tuple(self._older()), self._prepare, self._intro,
             self._expected,
         )  # fmt: skip
@@ -118,7 +118,7 @@ class AcceptancePanel:
         crew = next(line for line in whole if written_out(line).startswith("Crew"))
         crew = f"{crew.partition('. Round 2')[0]}." if self.expected.against[1] else crew  # of what is NOT RUN the rest is folded away
         # the lever on one line with the crew: the first door stands in the first screen
-        lines = [*asked, SHORT_CAUTION, *short_lines(self.expected), " ".join(filter(None, (crew, lever_shown(self.expected))))]
+        lines = [*asked, SHORT_CAUTION, *short_lines(self.expected), " ".join(filter(None, (crew, pull_said(self.expected))))]
         seen = {*lines, crew}
         return [f"▲ {line}" for line in lines], [ACCEPTANCE_CAUTION, *(line for line in whole if line not in seen)]
 
@@ -197,7 +197,7 @@ class AcceptancePanel:
     def _read_in(self):
         """The line of what ran the fan in a first round that is NOT RUN: filled in, it opens the fields of that round."""
         if self.expected.hand_hz is not None:
-            yield f"{READ_IN}: what ran the fan? Opens their boxes", {"field": READ_IN, "options": READ_WORDS}
+            yield f"{READ_IN} (opens their boxes)", {"field": READ_IN, "options": READ_WORDS, "short": True}
 
     def _opens(self, place):
         """Of a field of a round that is NOT RUN, when it may be typed into all the same: once it is said what ran the fan then."""

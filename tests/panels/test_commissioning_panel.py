@@ -500,9 +500,8 @@ def test_what_is_allowed_stands_before_what_is_measured_and_what_is_expected_in_
     panel = AcceptancePanel(larkfield, folder=tmp_path)
     heads = [_now(heading) for heading, _ in panel.sheet.columns]
     assert heads[:3] == ["Door", "Allowed", "Pressure NOT RUN"]
-    assert heads[5:8] == [
-        f"14.8\u00a0Hz: {step}, at latch stile" for step in ("release the latch", "set in motion", "open to the full width")
-    ]
+    assert heads[5:8] == [f"14.8\u00a0Hz: {step}" for step in ("release the latch", "set in motion", "open to the full width")]
+    assert written_out(panel._intro()[0][-1]).endswith("Pull at the latch stile.")  # once, not in each head
     least, most = map(float, re.fullmatch(r"([\d.]+) Pa to ([\d.]+) Pa", panel.sheet._words(panel.sheet.rows[4][1])).groups())
     ends = panel.expected.ends(panel.expected.row(4))
     assert (least, most) == pytest.approx(ends, abs=0.1)

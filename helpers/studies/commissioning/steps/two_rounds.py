@@ -224,6 +224,17 @@ def lever_shown(sheet):
     return f"Force limit: {handle} at the handle is {stile} at the latch stile."
 
 
+def gauge_said(sheet):
+    """Where the gauge pulls, said once for all forces; "" where they differ in it, or there is none."""
+    places = {force.at for force in sheet.criteria.forces}
+    return f"Pull at the {places.pop()}." if len(places) == 1 else ""
+
+
+def pull_said(sheet):
+    """The limit at both gauge places and where the gauge pulls, in one line; "" for neither."""
+    return " ".join(filter(None, (lever_shown(sheet), gauge_said(sheet))))
+
+
 def _crew_said(sheet):
     """How many people it takes, and who stands where."""
     first, second = sheet.crew
