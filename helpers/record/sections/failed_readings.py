@@ -29,7 +29,7 @@ def failure_section(design):
     except ValueError as reason:
         told = Finding("open", "No failed reading was tried on this site", str(reason), "there is nothing to judge it by")
         missing = f"{word_of('open')}: fallback and alarms are {design.fallback_first}" if design.fallback_first else "Not for this site"
-        return Section("failure", TITLE, f"{missing}: {reason}.", tables=_anywhere(design), findings=(told,))
+        return Section("failure", TITLE, f"{missing}: {reason}.", findings=(told,))
     if study.best is None:
         said = "In none of the cases does any speed keep every shut door inside its window: there is nothing to fall back on."
         told = Finding("wrong", said, "", "", NETWORK, "see the pressure window and the fan")

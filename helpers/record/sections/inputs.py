@@ -20,6 +20,7 @@ FACES_FROM = {  # as beside the table in helpers.formulas.air
 }
 MOST_NAMED = 3  # storeys by their numbers
 MOST_DIGITS, ALIKE = 6, 1e-5  # digits after the point until a figure is what it is, to this share
+FIVE_DIGITS = 9999.5  # from here on a figure is whole
 
 
 def inputs_table(site) -> Table:
@@ -104,7 +105,9 @@ def _shown(entry, value):
 
 
 def _digits(value, dimension, system):
-    """How many digits after the point a figure has in a system, until it is what it is."""
+    """How many digits after the point a figure has in a system, until it is what it is; none of one with five before it."""
     there = units.to_display(value, dimension, system)
+    if abs(there) >= FIVE_DIGITS:
+        return 0
     told = (digits for digits in range(MOST_DIGITS) if abs(round(there, digits) - there) <= ALIKE * max(abs(there), ALIKE))
     return next(told, MOST_DIGITS)
