@@ -12,7 +12,7 @@ from html import escape
 from ipywidgets import HTML
 
 from helpers.model.files import page_part
-from helpers.plots.markup import HEAD, SMALL, TEXT, graver_first, judged_html
+from helpers.plots.markup import HEAD, KINDS, SMALL, TEXT, graver_first, judged_html
 from helpers.units.said import in_each
 
 HEAD_CLASS, LINE_CLASS, PART_CLASS = "pressure-loop-head", "pressure-loop-line", "pressure-loop-part"
@@ -23,6 +23,7 @@ _STUCK = "position:sticky;top:0;z-index:6;background:var(--jp-layout-color0,#fff
 
 _WITH_UNIT = re.compile(r"\d ?(Pa|in\. w\.c\.|N|lbf|Hz|%|s|min|°[CF]|m|ft)(?!\w)")
 MOST_CASE = 12  # words of a case beside a head: ours
+LETTER_PX = 0.55  # width of a letter by its size, a little more than pages measure (18 px: 8.6, 13 px: 6.4, 15 px: 7.4)
 MOST_STUCK = 30  # words of what has no head: more would stand over half of what they are of
 _HEARD = ' role="status" aria-live="polite"'  # read out as it changes
 _UNSEEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
@@ -69,6 +70,24 @@ def _blocks(verdict):
         said.append((kind, f"{escape(also)}{_small(also_case)}"))
     head = "".join(judged_html(*one, HEAD, 2) for one in graver_first(said))
     return f"{head}{_to_do_html(verdict.do)}", f'{case}<div style="display:flex;gap:8px;padding:2px 0">{tiles}</div>'
+
+
+@in_each
+def two_lines_in(verdict, width_px):
+    """Whether what stays in view of a `Verdict` has one line for its head and one for what to do in a page so wide [px]; estimated by its
+    letters, on the safe side.
+
+    >>> from helpers.plots.markup import Verdict
+    >>> [two_lines_in(Verdict("open", "w", "2 of 9 doors measured", do=f"Do: {'measure on ' * many}"), 900) for many in (3, 12)]
+    [True, False]
+    """
+    if not verdict.head or verdict.also:
+        return False
+    decides = _deciding(verdict)
+    beside = _tile_said(decides) if decides else _case_beside(verdict)
+    mark = len(KINDS[verdict.kind].word) + 4
+    lines = ((len(verdict.head) + mark) * HEAD + len(beside) * SMALL, len(verdict.do) * TEXT)
+    return max(lines) * LETTER_PX <= width_px
 
 
 def _small(words):

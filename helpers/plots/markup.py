@@ -197,6 +197,7 @@ def folded(summary, inside, is_html=False, unfolded=False, group=""):
     return f'<details{named}{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
 
 
+LISTED, LONG_PART = 3, 240  # pieces of a finding's part that make a list, letters from which it is one where they bear no numbers
 BESIDE = "display:flex;flex-wrap:wrap;gap:0 28px"  # folds on one line, until one is opened
 
 
@@ -228,10 +229,26 @@ def mark_html(state):
 def _finding(finding):
     kind = KINDS[finding.severity]
     parts = {"": finding.figure, "Why: ": finding.why, "What would change it: ": finding.remedy, "Source: ": finding.source}
-    more = " ".join(f"{lead}{escape(text)}{_stop(text)}" for lead, text in parts.items() if text)
+    more = " ".join(_part(lead, text) for lead, text in parts.items() if text)
     looks = f"border-left:3px {kind.border} {kind.ink};padding:2px 10px;margin:6px 0;font-size:{TEXT}px;line-height:1.4;break-inside:avoid"
     head = f'<b style="color:{kind.ink}">{kind.mark} {kind.word}</b>&ensp;<b>{escape(finding.what)}{_stop(finding.what)}</b>'
     return f'<div style="{looks}">{head} {more}{_effects(finding)}</div>'
+
+
+def _part(lead, text):
+    """A part of a finding as a sentence; one that lists much as a list, numbered where its pieces are.
+
+    >>> _part("Why: ", "one; two")
+    'Why: one; two.'
+    >>> _part("", "1. one; 2. two; 3. three")
+    '<ol style="margin:2px 0"><li>one</li><li>two</li><li>three</li></ol>'
+    """
+    numbered = re.match(r"1\. ", text)
+    pieces = re.split(r"(?:^|; )\d+\. " if numbered else "; ", text)[bool(numbered) :]
+    if len(pieces) < LISTED or not (numbered or len(text) > LONG_PART):
+        return f"{lead}{escape(text)}{_stop(text)}"
+    kind = "ol" if numbered else "ul"
+    return f'{lead.rstrip()}<{kind} style="margin:2px 0">{"".join(f"<li>{escape(piece)}</li>" for piece in pieces)}</{kind}>'
 
 
 def counts_html(findings):

@@ -6,7 +6,7 @@ from ipywidgets import HTML, Dropdown, GridBox, HBox, Layout, Text, VBox
 
 from helpers import units
 from helpers.model.files import printable
-from helpers.plots.headline import VerdictLine
+from helpers.plots.headline import VerdictLine, two_lines_in
 from helpers.plots.markup import KINDS, Verdict, folded, html_table, paragraphs_html, status_html
 from helpers.teaching.store import Entries, KeptFileError
 from helpers.units.said import written_out
@@ -23,12 +23,13 @@ FROZEN = (
     "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}"
     ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}.sheet-grid ::placeholder{font-size:12px}"
     ".sheet-row{border-top:1px solid #55616d;padding-top:3px}.sheet-row.sheet-first{font-weight:bold}"
-    # where all columns have room the heads stay in view under the headline, and stand once
+    # where all columns have room the heads stay in view under the headline, and stand once; not under one that is taller than two lines
     f"@media screen and (min-width:{ROOM_PX}px){{.sheet-under{{overflow:visible!important}}"
-    ".sheet-under .sheet-head{position:sticky;top:52px;z-index:3;background:var(--jp-layout-color0,#fff);align-self:stretch;height:auto;"
-    "box-shadow:10px 0 0 var(--jp-layout-color0,#fff),0 -6px 0 var(--jp-layout-color0,#fff);border-bottom:1px solid #d5dbe1}"
-    ".sheet-under .sheet-head.sheet-first{z-index:4}.sheet-under .sheet-again{display:none}}</style>"
+    ".sheet-heads .sheet-head{position:sticky;top:50px;z-index:3;background:var(--jp-layout-color0,#fff);align-self:stretch;height:auto;"
+    "box-shadow:10px 0 0 var(--jp-layout-color0,#fff),0 -2px 0 var(--jp-layout-color0,#fff);border-bottom:1px solid #d5dbe1}"
+    ".sheet-heads .sheet-head.sheet-first{z-index:4}.sheet-heads .sheet-again{display:none}}</style>"
 )
+BAND_PX = 1000  # of the headline in such a window: the rest is the page's edge
 FIELD_PX, CLOSE_PX = 150, 78  # of a line over or under the rows
 GAP_PX, MARK_PX = 4, 84  # between columns; of a row's mark where its words stand under it
 WORDS_PX = 140  # a column so wide holds sentences: it takes its part of the room that is left, or they stand in a tower of short lines
@@ -109,9 +110,9 @@ class TypedSheet:
         grid = Layout(grid_template_columns=f"{widths} {last}", grid_gap=f"2px {GAP_PX}px", width="100%", overflow="auto")
         lines = [GridBox(part, layout=Layout(**LINES | (NARROW if part is before and close else {}))) for part in (before, after)]
         beside = [HBox(short, layout=Layout(grid_gap="0 12px", flex_flow="row wrap"))] if short else []
-        table = GridBox(cells, layout=grid).add_class("sheet-grid")
+        self.table = GridBox(cells, layout=grid).add_class("sheet-grid")
         if under:
-            table.add_class("sheet-under")
+            self.table.add_class("sheet-under")
         self.head, self.before = HTML(), HTML()
         self.box = VBox(
             [
@@ -121,7 +122,7 @@ class TypedSheet:
                 self.head,
                 lines[0],
                 *beside,
-                table,
+                self.table,
                 lines[1],
             ]
         )
@@ -180,6 +181,8 @@ class TypedSheet:
                 self.marks[row].value = "" if kind is None else f'<div style="{PLAIN}">{status_html(state)}</div>'
         verdict = Verdict("entry", self.trouble) if self.trouble else _now(self._judged_whole(values))
         self.line.say(verdict)
+        stay = self.under is not None and two_lines_in(verdict, BAND_PX)
+        (self.table.add_class if stay else self.table.remove_class)("sheet-heads")
         self.whole_verdict.value = folded("The whole verdict", paragraphs_html([verdict.words])) if verdict.head else ""
 
     def _lines_under(self, row):

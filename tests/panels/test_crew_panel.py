@@ -64,6 +64,18 @@ def test_the_steps_are_those_of_the_weather_typed_in(panel):
     assert panel.procedure.rounds.rounds[1].expected_pa["stair door", 13] == after
 
 
+def test_a_wind_that_is_too_strong_is_said_as_it_is_typed_before_any_step_is_ticked(panel):
+    panel.sheet.type("day wind_speed_m_s", "9 m/s")
+    line = written_out(panel.sheet.line.verdict)
+    assert line.kind == "wrong"
+    assert line.head == "Wind 9.0 m/s, above 8.0 m/s: another day"
+    weather = next(step.number for step in panel.procedure.steps if step.title == "Weather of the day")
+    assert "another day" in panel.sheet.verdicts[weather].value
+    panel.sheet.type("day wind_speed_m_s", "7 m/s")
+    assert "another day" not in panel.sheet.line.verdict.head
+    assert "another day" not in panel.sheet.verdicts[weather].value.partition("<div")[2].partition("Who:")[0]
+
+
 def test_what_is_typed_is_there_again_and_goes_into_the_book(panel, site, tmp_path):
     typed_weather(panel)
     for name, text in (

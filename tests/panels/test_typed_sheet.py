@@ -105,3 +105,15 @@ def test_words_under_a_row_take_its_whole_width_and_leave_the_mark_beside_the_fi
     told = re.sub("<[^>]+>", "", sheet.verdicts["one"].value)
     assert told == "✖ too much expected of one"
     assert "expected of two" in sheet._repr_mimebundle_()["text/plain"]
+
+
+def test_heads_stay_in_view_where_the_headline_has_two_lines_alone(tmp_path):
+    do = ["Do: step 1"]
+    sheet = TypedSheet(
+        "acceptance", [("a", 9), ("b", 9)], ROWS, judge, lambda values: Verdict("open", "open", "Nothing measured yet", do=do[0]), tmp_path,
+        under=lambda row: "",
+    )  # fmt: skip
+    assert "sheet-heads" in sheet.table._dom_classes
+    do[0] = f"Do: {'one thing, then another, ' * 8}"
+    sheet.refresh()
+    assert "sheet-heads" not in sheet.table._dom_classes, "a taller one would lie on them"

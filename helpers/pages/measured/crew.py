@@ -46,6 +46,7 @@ PICKERS = Together()  # of the page: that of the steps is the first
 IF_DECIDED = "Only by that written decision: what is done, the limit, the cautions"
 IN_FULL = "Step {}, read before it is begun: all that is expected, every caution, when it fails"
 NOBODY = "nobody named yet"
+ANOTHER_DAY = "Do: read no door in this wind; what is begun is given back by the last steps"
 MEASURED_IN_BOOK = "what is measured stands in the book: read it back below"
 FAN_AFTER = "▲ fan after it: "
 STILL_LATCHES = "After work at a closer or leaf let it go, fan off and on: it must still shut and latch by itself, whatever its force."
@@ -218,14 +219,13 @@ class StepsPanel:
         if typed != self._report.get("typed"):
             self._report = {"typed": typed} | steps_judged(typed_day(self.procedure, typed))
         done, step, line = values[self.field(number, "done")], self.procedure.steps[number - 1], self._report[number]
+        if WEATHER in step.judged and (windy := _windy(values)):  # typed, whether the step is ticked or not
+            return "wrong", windy
         if done is None:
             stopped = stopped_by(self.procedure.steps, self._ticked(values)).get(number)
             return ("open", stopped_said(stopped)) if stopped else ("", "")
         if done == SEEN[1]:
             return "wrong", "otherwise than it must be: write it under deficiencies"
-        if WEATHER in step.judged and self.day.wind_speed_m_s is not None and self.day.wind_speed_m_s > MOST_WIND_M_S:
-            wind, most = (with_unit(one, "wind speed") for one in (self.day.wind_speed_m_s, MOST_WIND_M_S))
-            return "wrong", f"wind {wind}, above {most}: another day"
         book = f"; {MEASURED_IN_BOOK}" if line.state == "open" and step.judged and not step.against else ""
         return line.state, f"{line.words}{book}"
 
@@ -255,6 +255,8 @@ class StepsPanel:
         head = f"{done} of {len(states)} steps done" if done else f"Nothing measured yet: {len(states) - barred} steps to do{rest}"
         if fails := sheet.design_fails_said:  # as the acceptance sheet has it: no grey word over doors that fail by the design
             state, head = "wrong", f"{head}. {fails}" if done else fails
+        if windy := _windy(values):
+            return Verdict("wrong", words, f"{windy[0].upper()}{windy[1:]}", tiles, do=ANOTHER_DAY)
         return Verdict(state, words, head, tiles, do=self._do(states))
 
     def _do(self, states):
@@ -269,6 +271,15 @@ class StepsPanel:
         if following is not None and not any(states) and sheet.design_fails_said:
             return ask_first(f"step {following.number}: the day proves what stands there")
         return "" if following is None else f"Do: step {following.label}"
+
+
+def _windy(values):
+    """That the wind that was typed is above what the readings bear, in words; "" where it is not, or none was typed."""
+    wind = values["day wind_speed_m_s"]
+    if wind is None or isinstance(wind, ValueError) or wind <= MOST_WIND_M_S:
+        return ""
+    wind, most = (with_unit(one, "wind speed") for one in (wind, MOST_WIND_M_S))
+    return f"wind {wind}, above {most}: another day"
 
 
 def _undone_said(lines):

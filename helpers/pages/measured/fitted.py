@@ -1,5 +1,6 @@
 """A test day goes in; the building as found, its doors in the design's weathers, and a site file come out."""
 
+import re
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -47,6 +48,7 @@ from helpers.widgets.controls import UNITS, Choice, Typed
 from helpers.widgets.panel import Panel, Reading, Task
 from helpers.widgets.sliders import Slider
 
+LONG_NOTE, SENTENCE_ENDS = 240, re.compile(r"(?<=\.)(?<!w\.c\.)\s+(?=[A-Z])")  # letters of a note from which each sentence has a line
 LARKFIELD = "Larkfield House"
 MOST_LOOKED_AT = 200  # files beside a day's, for its site
 CAUTION = (
@@ -280,8 +282,10 @@ def proved_page(fitted, found, system="Pa"):
 
 
 def table_html(table, title=""):
-    """A `Table` with its note as HTML, in the units it is written in."""
-    return html_table(table.columns, table.rows, table.states, title) + lines_html([table.note] if table.note else [])
+    """A `Table` with its note as HTML, in the units it is written in; a long note a line a sentence."""
+    long = len(table.note) > LONG_NOTE
+    note = SENTENCE_ENDS.split(table.note) if long else [table.note] if table.note else []
+    return html_table(table.columns, table.rows, table.states, title) + lines_html(note)
 
 
 def write_fitted(fitted, folder):
@@ -295,20 +299,24 @@ def alarms_card(panel):
     """The alarm limits that suit the building of a `FittedPanel`, as it stands, beside those of its site file. Returns `Reading`."""
     table, minute = alarms_table(panel.fitted), alarms_hold_from_min(panel.fitted)
     head = f"Limits of a settled loop: held off {minute:.0f} minutes after a start"
-    do = (
-        "Do: do not enter this table, leave the limits that stand; ask the designer for the record of the fitted file, page 12: it lays "
-        f"limits and delays down; designer and authority agree how they are held off, {minute:.0f} min after a start; then each is proved"
+    steps = (
+        "do not enter this table, leave the limits that stand",
+        "ask the designer for the record of the fitted file, page 12: it lays limits and delays down",
+        f"designer and authority agree how they are held off, {minute:.0f} min after a start",
+        "then each is proved",
     )
+    do = f"Do: 1. {steps[0]}; then 2 to {len(steps)}, the list under the band"
     sure = panel.found.own.probability
     failing = "" if sure >= 1 else f"every door and final exit inside in {percent(sure)} of the buildings that fit the day; "
     case = f"{failing}{panel.fitted.site.name}; all doors shut; figures to compare"
-    band = headline_html(Verdict("open", table.note, head, case=case, do=do))
+    band = headline_html(Verdict("open", table.note, head, case=case, do=do)) + lines_html(steps, numbered=True)
 
     @in_each
     def shown(*, system):
         return band + table_html(written_out(table, system), table.title)
 
-    words = [f"{word_of('open')} {head}", do, table.title, *(" | ".join(row) for row in table.rows), table.note]
+    told = "; ".join(f"{number}. {step}" for number, step in enumerate(steps, 1))
+    words = [f"{word_of('open')} {head}", f"Do: {told}", table.title, *(" | ".join(row) for row in table.rows), table.note]
     return Reading(lambda: (shown(), "\n".join(words)))
 
 

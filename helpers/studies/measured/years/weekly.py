@@ -14,6 +14,7 @@ SELF_TEST_NOTE = (
 )
 OWN_LIMIT = "a self-test's limit is the log's own, of what it tests alone (a zero at rest); the accuracy is of any reading of the range"
 MOST_NAMED = 6  # weeks missed that are named one by one
+LOWER_COUNTS = "where page 18 has a lower ceiling by a later test, that counts"  # beside every manual speed
 
 
 def table_of(log: SelfTestLog | None, site, *measured):
@@ -112,7 +113,7 @@ def _mending(one: TestedThing, site, *measured):
 def _by_hand(*sites):
     """Up to which speed the fan is run by hand with nobody at a final exit, by that of some sites which bears least, in words."""
     slowest = min((ceiling_of(site) for site in sites), key=lambda one: -np.inf if np.isnan(one.by_hand_hz) else one.by_hand_hz)
-    return f"to {slowest.by_hand_said}" if slowest.by_hand_said else "at no speed: each puts a door past its limit"
+    return f"to {slowest.by_hand_said} ({LOWER_COUNTS})" if slowest.by_hand_said else "at no speed: each puts a door past its limit"
 
 
 def self_tests_said(log: SelfTestLog | None):
