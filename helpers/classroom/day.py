@@ -179,6 +179,7 @@ def _written(minutes):
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
+IN_A_CELL = 6  # words
 HEAD = ("When", "Min", "What", "Show", "Ask", "Leave out", "Hand out")
 START, BREAK_MIN, LUNCH_MIN = "08:30", 15, 45
 BREAKS_MIN, LUNCHES_MIN = (5, 10, 15, 20, 30), (30, 45, 60, 75, 90)
@@ -192,8 +193,8 @@ def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN):
         of_day = [one for one in timed if one.day == day]
         title = f"{length[0].upper()}{length[1:]}{f', day {day}' if timed[-1].day > 1 else ''}: {of_day[0].begin} to {of_day[-1].end}"
         rows, notes = _noted([_row(length, one) for one in of_day])
-        html.append(html_table(HEAD, rows, title=title).replace(WALL, WALL_LINK) + paragraphs_html(notes))
-        lines += [title, *("; ".join(filter(None, row)) for row in rows), *notes]
+        html.append(paragraphs_html(notes) + html_table(HEAD, rows, title=title).replace(WALL, WALL_LINK))
+        lines += [*notes, title, *("; ".join(filter(None, row)) for row in rows)]
     ticked = ", ".join(f"{number:0>2}" for number in taught(length))
     sheet = f"The class sheet for it: on the desk of 23 tick {ticked}, one exercise of each. In a cell: "
     call = f"make_class(code, 30, lessons={taught(length)}, each=1)"
@@ -205,11 +206,12 @@ def plan_table(length, start=START, break_min=BREAK_MIN, lunch_min=LUNCH_MIN):
 
 
 def _noted(rows):
-    """(rows, notes): what several rows say alike in one of the last two columns stands once, as a lettered note."""
-    said = Counter(cell for row in rows for cell in row[-2:] if cell)
+    """(rows, notes): what several rows say alike in one of the last two columns, in more words than a cell holds, stands once, as a
+    lettered note."""
+    said = Counter(cell for row in rows for cell in row[-2:] if len(cell.split()) > IN_A_CELL)
     letters = dict(zip((cell for cell, times in said.items() if times > 1), ascii_lowercase, strict=False))
     noted = [(*row[:-2], *(f"note {letters[cell]}" if cell in letters else cell for cell in row[-2:])) for row in rows]
-    return noted, [f"{letter}: {cell}." for cell, letter in letters.items()]
+    return noted, [f"Note {letter}: {cell}." for cell, letter in letters.items()]
 
 
 class ClassPlan:

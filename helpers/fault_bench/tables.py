@@ -7,7 +7,8 @@ from helpers.fault_bench.checks import CHECKS, cautions, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
 from helpers.plots.headline import headed
-from helpers.plots.markup import Verdict, folded, html_table, paragraphs_html
+from helpers.plots.markup import TEXT, Verdict, folded, html_table, paragraphs_html
+from helpers.widgets.lines_under import points_html
 from helpers.widgets.panel import Reading, SeniorCard
 
 MOST_NAMED, MOST_ALIKE = 5, 8
@@ -34,7 +35,8 @@ def check_list():
     least, most = min(CHECKS, key=lambda one: one.minutes), max(CHECKS, key=lambda one: one.minutes)
     head = f"{len(CHECKS)} checks, {least.minutes:g} to {most.minutes:g} min each"
     first = _note(head, "read the caution of a check's letter, under the table, before you make it")
-    return _table(("Check", "Where", "How it is done", "Minutes", "Cautions"), lambda: rows, notes=_cautioned(), first=first)
+    heads = "Check", "Where", "How it is done", "Minutes", "Cautions"
+    return _table(heads, lambda: rows, notes=_cautioned(), first=first, noted=_cautions_html())
 
 
 def _letters():
@@ -45,6 +47,12 @@ def _letters():
 def _cautioned():
     """Each caution after its letter."""
     return [f"{letter}: {caution}" for caution, letter in _letters().items()]
+
+
+def _cautions_html():
+    """The same, a line a sentence, what one lists under it."""
+    looks = f'style="font-size:{TEXT}px;line-height:1.4;margin:8px 0"'
+    return "".join(f"<div {looks}>{points_html(caution, f'<b>▲ {letter}</b>&ensp;')}</div>" for caution, letter in _letters().items())
 
 
 def marks_of_faults():
@@ -111,13 +119,13 @@ def _table(*table, **looks):
     return Reading(lambda: _render(*table, **looks))
 
 
-def _render(columns, rows, notes=(), fold="", shown=0, first=None):
+def _render(columns, rows, notes=(), fold="", shown=0, first=None, noted=""):
     """A table with notes under it, as (HTML, words); fold: the line under which stand the rows beyond the first `shown`; first: its
-    `Verdict`."""
+    `Verdict`; noted: the notes as HTML, where they are more than a sentence each."""
     made = [tuple(map(str, row)) for row in rows()]
     parts = (made[:shown], made[shown:]) if fold else (made, ())
     html = "".join(html_table(columns, part) if part is parts[0] else folded(fold, html_table(columns, part)) for part in parts if part)
-    html += paragraphs_html(notes)
+    html += noted or paragraphs_html(notes)
     told = [*([str(first)] if first else []), *(" | ".join(row) for row in (columns, *made)), *notes]
     return headed(first, html) if first else html, "\n".join(told)
 
@@ -135,7 +143,7 @@ def _matrix_html():
         for fault, marks in marks_of_faults().items()
     ]
     heads = "Suspect", *(f"{mark} {words}" for mark, words in (PROVES, RULES_OUT))
-    return paragraphs_html([LEGEND, HURTS]) + html_table(heads, rows) + folded("Every caution by its letter", paragraphs_html(_cautioned()))
+    return paragraphs_html([LEGEND, HURTS]) + html_table(heads, rows) + folded("Every caution by its letter", _cautions_html())
 
 
 def _matrix_words():

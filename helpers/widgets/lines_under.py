@@ -48,8 +48,17 @@ def _in_steps(do):
     """
     if len(do.split()) <= LONG_DO:
         return escape(do)
-    begins, made = f"<b>{DONE_HERE}</b> ", ""
-    for sentence in re.split(r"(?<=\.)\s+(?=[A-Z])", do.removeprefix(DONE_HERE).lstrip()):
+    return points_html(do.removeprefix(DONE_HERE).lstrip(), f"<b>{DONE_HERE}</b> ")
+
+
+def points_html(text, begins=""):
+    """HTML of sentences, a line each, and what one lists under it, numbered where its order matters; begins: HTML before the first.
+
+    >>> points_html("Tell all. Some: a; b; c; d.", "<b>A</b> ").count("<li>")
+    4
+    """
+    made = ""
+    for sentence in re.split(r"(?<=\.)\s+(?=[A-Z])", text):
         head, _, listed = sentence.partition(": ")
         items = [item.removeprefix("then ") for item in listed.rstrip(".").split("; ")]
         if len(items) < LISTED:

@@ -168,10 +168,12 @@ def test_the_plan_leads_to_the_wall_by_links_and_says_once_what_several_rows_sha
     table = html.partition("<table")[2].partition("</table>")[0]
     assert "projector(" not in html
     assert table.count(f">{WALL}</a>") == words.count(WALL) > 5
-    for shared in ("its exercise of the class sheet", "all but the projector view; the lesson is for afterwards"):
-        assert shared not in table
-        assert html.count(shared) == words.count(shared) == 1
-    assert "note a" in table
+    shared = "all but the projector view; the lesson is for afterwards"
+    assert shared not in table
+    assert html.count(shared) == words.count(shared) == 1
+    assert html.index(f"Note b: {shared}") < html.index("<table"), "read before the table that names it"
+    assert "note b" in table
+    assert table.count("its exercise of the class sheet") > 1, "few words need no note"
 
 
 # The example class
