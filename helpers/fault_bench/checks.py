@@ -260,7 +260,7 @@ def highest_safe_said():
 def _barred():
     """That the loop is not let run free with a door open, in a sentence; "" where every shut door bears its highest speed."""
     ceiling = ceiling_of(site())
-    return f"{NOT_RUN} without {ceiling_shown(ceiling)} in the drive as its highest speed." * bool(ceiling.lower)
+    return f"{NOT_RUN} without {ceiling.keyed_said} in the drive as its highest speed." * bool(ceiling.lower)
 
 
 def by_the_loop():
@@ -272,7 +272,7 @@ def by_the_loop():
     top = ceiling_shown(ceiling)
     return (
         f"{NOT_RUN} on this building: the fan goes towards {ceiling.full_hz:g} Hz, above the ceiling, {top}. The bench shows what would be "
-        f"seen. On site only with {top} in the drive as its highest speed."
+        f"seen. On site only with {ceiling.keyed_said} in the drive as its highest speed."
     )
 
 

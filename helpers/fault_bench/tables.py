@@ -3,7 +3,7 @@
 from functools import cache
 from statistics import mean, median
 
-from helpers.fault_bench.checks import CHECKS, cautions, in_words
+from helpers.fault_bench.checks import CHECKS, TEXTS, cautions, in_words
 from helpers.fault_bench.faults import FAULTS
 from helpers.fault_bench.judge import proofs, signs_of_faults, worths
 from helpers.plots.headline import headed
@@ -36,12 +36,22 @@ def check_list():
     head = f"{len(CHECKS)} checks, {least.minutes:g} to {most.minutes:g} min each"
     first = _note(head, "read the caution of a check's letter, under the table, before you make it")
     heads = "Check", "Where", "How it is done", "Minutes", "Cautions"
-    return _table(heads, lambda: rows, notes=_cautioned(), first=first, noted=_cautions_html())
+    return _table(heads, lambda: rows, notes=_cautioned(), first=first, noted=_cautions_html(), key=_named_briefly())
+
+
+def _letters_of_keys():
+    """{key of a caution: its letter}."""
+    return {key: chr(ord("A") + place) for place, key in enumerate(cautions())}
 
 
 def _letters():
     """{caution: its letter}."""
-    return {caution: chr(ord("A") + place) for place, caution in enumerate(cautions().values())}
+    return {cautions()[key]: letter for key, letter in _letters_of_keys().items()}
+
+
+def _named_briefly():
+    """What each letter warns of, in a word or two, in view over every row; the caution itself is read before the check."""
+    return "▲ " + ", ".join(f"{letter} {TEXTS['cautions_briefly'][caution]}" for caution, letter in _letters_of_keys().items())
 
 
 def _cautioned():
@@ -79,7 +89,7 @@ def look_alikes():
         first = _note(
             f"{proved} of {len(marks)} faults have a ● that proves them", "read the ▲ cautions of the suspect's ● check, then make it"
         )
-        return headed(first, _matrix_html() + html), f"{first}\n{_matrix_words()}\n{words}"
+        return headed(first, _matrix_html() + html, _named_briefly()), f"{first}\n{_matrix_words()}\n{words}"
 
     return Reading(render)
 
@@ -119,15 +129,15 @@ def _table(*table, **looks):
     return Reading(lambda: _render(*table, **looks))
 
 
-def _render(columns, rows, notes=(), fold="", shown=0, first=None, noted=""):
+def _render(columns, rows, notes=(), fold="", shown=0, first=None, noted="", key=""):
     """A table with notes under it, as (HTML, words); fold: the line under which stand the rows beyond the first `shown`; first: its
-    `Verdict`; noted: the notes as HTML, where they are more than a sentence each."""
+    `Verdict`; noted: the notes as HTML, where they are more than a sentence each; key: how its marks are read, in view with it."""
     made = [tuple(map(str, row)) for row in rows()]
     parts = (made[:shown], made[shown:]) if fold else (made, ())
     html = "".join(html_table(columns, part) if part is parts[0] else folded(fold, html_table(columns, part)) for part in parts if part)
     html += noted or paragraphs_html(notes)
     told = [*([str(first)] if first else []), *(" | ".join(row) for row in (columns, *made)), *notes]
-    return headed(first, html) if first else html, "\n".join(told)
+    return headed(first, html, key) if first else html, "\n".join(told)
 
 
 def _matrix_html():

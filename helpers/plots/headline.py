@@ -29,10 +29,11 @@ _HEARD = ' role="status" aria-live="polite"'  # read out as it changes
 _UNSEEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
 
 
-def headline_html(verdict):
+def headline_html(verdict, key=""):
     """The headline of all that follows it in the same box: its head and what to do, which stay in view, then what it is of and a tile for
-    each figure; what has no head is told whole, and does not stay in view."""
+    each figure; what has no head is told whole, and does not stay in view. key: as of `headed`."""
     stuck, under = _blocks(verdict)
+    stuck += f'<div style="font-size:{SMALL}px;line-height:1.3;padding:0 12px">{escape(key)}</div>' if key else ""
     return f"{_head_html(stuck) if verdict.head else stuck}{under}"
 
 
@@ -44,9 +45,10 @@ def told_in_view(verdict):
     return _head_html("".join(judged_html(kind, escape(words), TEXT) for kind, words in said) + _to_do_html(verdict.do))
 
 
-def headed(verdict, inside):
-    """A part of a page: the headline of a `Verdict` over the HTML that it is of, and no further."""
-    return f'<section class="{PART_CLASS}">{headline_html(verdict)}{inside}</section>'
+def headed(verdict, inside, key=""):
+    """A part of a page: the headline of a `Verdict` over the HTML that it is of, and no further; key: how its marks are read, in small
+    letters that stay in view with a head."""
+    return f'<section class="{PART_CLASS}">{headline_html(verdict, key)}{inside}</section>'
 
 
 @in_each

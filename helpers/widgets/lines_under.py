@@ -19,8 +19,12 @@ BESIDE_STEP = "display:flex;flex-wrap:wrap;gap:0 14px"
 
 
 def _alarm_html(words):
-    """What is done in a real alarm, in a box of its own, a line for each step."""
-    lines = "".join(f"<div>{escape(step)}</div>" for step in re.split(r"; (?=\d )", words))
+    """What is done in a real alarm, in a box of its own, a line for each step, and under it for each person who has one of their own."""
+    steps = (step.split("; ") for step in re.split(r"; (?=\d )", words))
+    lines = "".join(
+        f"<div>{escape(step)}</div>" + "".join(f'<div style="padding-left:22px">{escape(one)}</div>' for one in persons)
+        for step, *persons in steps
+    )
     return f'<div style="{ALARM_BOX}"><b>▲ REAL ALARM</b>{lines}</div>'
 
 

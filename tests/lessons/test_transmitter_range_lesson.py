@@ -10,7 +10,7 @@ import pytest
 
 from helpers.formulas import signals, uncertainty
 from helpers.lessons.transmitter_range.derivations import combined_error, converter_step, four_errors, step_of_converter
-from helpers.lessons.transmitter_range.lesson import PLACES, SITES
+from helpers.lessons.transmitter_range.lesson import PLACES, SITES, _answer
 from helpers.lessons.transmitter_range.lesson import panel as range_panel
 from helpers.lessons.transmitter_range.questions import (
     BARELY,
@@ -329,6 +329,9 @@ def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_doo
     opened = RangeFit()
     # one answer on the pages 03, 12 and 13: what is there is kept and its tubes are proved, what is bought has a small negative end
     assert written_out(opened.to_do()) == "Do: keep range, prove tubes in manual; new: -25 to 125 Pa, entered so; building: ask designer"
+    told = written_out(_answer()[0])
+    assert "prove tubes in manual" in told.do
+    assert "fire service told; one at the drive; one hertz at a time; to 14.8 Hz" in told.case  # never the deed without its caution
     assert written_out(replace(opened, high_pa=500.0).to_do()) == "Do: take -25 to 125 Pa, the same in transmitter and drive"
     assert "such as -25 to 125 Pa" in written_out(small_negative_end(opened.high_pa))
     assert replace(opened, low_pa=-25.0, high_pa=100.0).suits

@@ -19,6 +19,7 @@ from helpers.fault_bench.judge import signs_of_faults
 from helpers.fault_bench.lesson import FaultBench
 from helpers.fault_bench.record import BenchRecord, benched, cases_solved
 from helpers.plots.picture import Picture
+from helpers.studies.commissioning.steps.not_run import NOT_RUN
 from helpers.studies.duty.permissible_speed import COUNTS, ceiling_of
 from helpers.teaching.record import LearnerRecord
 from helpers.widgets.controls import UNITS
@@ -306,6 +307,7 @@ def test_a_check_that_shows_a_manual_speed_says_the_highest_one_of_this_building
     assert {row.split(" | ")[0] for row in shown} == {"set the speed in manual", "look at the relief damper", "look at the fan's wheel"}
     assert all(f"Highest manual speed here: {highest_safe_speed()}; the bench shows" in row and "to copy" in row for row in shown)
     assert float(highest_safe_speed().partition(" Hz: above it final exit 0 may stay ajar")[0]) < HAND_HZ[0] < BY_HAND_HZ
+    assert f"{NOT_RUN} without {ceiling_of(site()).keyed_said} in the drive" in cautions()["full"]  # of two ceilings the lower
     assert highest_safe_speed().endswith(f"Hz: never above, stair door 13 past its limit; {COUNTS}")
 
 

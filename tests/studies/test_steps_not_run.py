@@ -140,6 +140,15 @@ def test_how_the_fan_is_left_is_one_sentence_on_every_page():
     assert f"{LAST}." in cautions()["stair"]
 
 
+def test_a_page_that_has_the_speed_raised_by_hand_names_how_far_and_in_which_steps():
+    by_hand = ceiling_of(read_site(demo_sites()["Larkfield House"])).by_hand_said
+    assert f"in steps of one hertz, to {by_hand} (Larkfield House as drawn; page 18's where lower)" in page_words("12b_record_step_by_step")
+    low = by_hand.partition(",")[0]
+    assert f"never above the safe speed at the head of this page (Larkfield House {low}, page 18's where lower)" in page_words(
+        "03_transmitter_range"
+    )
+
+
 def page_words(number):
     """What is written on a page, in one line."""
     page = json.loads((NOTEBOOKS / f"{number}.ipynb").read_text(encoding="utf-8"))

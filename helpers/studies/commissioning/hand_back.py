@@ -30,10 +30,12 @@ REAL_ALARM = f"{_WORDS['real_alarm']['before']}; {ALARM_ORDER}"
 
 
 def alarm_box():
-    """REAL_ALARM as a box of a page in Markdown, a line for each step: nobody looks for it in the middle of a paragraph."""
+    """REAL_ALARM as a box of a page in Markdown, a line for each step, and under it for each person who has one of their own: nobody looks
+    for it in the middle of a paragraph."""
     before, steps = _WORDS["real_alarm"]["before"], _WORDS["real_alarm"]["steps"]
     first = f"> **{_WORDS['real_alarm']['head'].upper()}.** {before[0].upper()}{before[1:]}. Then:"
-    return "\n".join([first, ">", *(f"> {number}. {step['does']}" for number, step in enumerate(steps, 1))])
+    numbered = (f"> {number}. {step['does']}".replace("; ", "\n>    - ") for number, step in enumerate(steps, 1))
+    return "\n".join([first, ">", *numbered])
 
 
 # What a real alarm is while the test holds one itself, so that nobody waits for a panel that is in alarm already. Ours.

@@ -65,7 +65,7 @@ def new_ceiling_briefly(fitted: FittedBuilding):
     new, old = ceiling_of(fitted.site).hz, ceiling_of(fitted.readings.site).hz
     if np.isnan(new):
         return "no run in MANUAL"
-    return f"owner and authority: {with_unit(new, 'frequency', 1)} tonight, not {with_unit(old, 'frequency', 1)}"
+    return f"owner and authority: ceiling {with_unit(new, 'frequency', 1)} tonight, not {with_unit(old, 'frequency', 1)}"
 
 
 def as_measured_said(fitted: FittedBuilding):
