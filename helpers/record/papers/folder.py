@@ -10,8 +10,8 @@ from pathlib import Path
 from helpers.model.files import FileTextError, bytes_there, free_path, shown_name, text_of, write_whole
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
+from helpers.record.papers.beyond.found import findings_shown, undecided_said
 from helpers.record.papers.beyond.foot import said_first, with_notes
-from helpers.record.papers.beyond.stated import exit_undecided
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (
@@ -29,7 +29,7 @@ from helpers.record.papers.paper import (
     paper_markdown,
 )
 from helpers.record.papers.points import alarm_list, points_list
-from helpers.record.papers.quoted import BEYOND, Quoted, RefusedQuoted
+from helpers.record.papers.quoted import Quoted, RefusedQuoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.told import analysis, notes, owner
@@ -89,7 +89,7 @@ class Folder:
         beyond = number(quoted.exit_left_out) if kind is Quoted else LEFT_OUT if kind is RefusedQuoted else ""
         summary = next((paper for paper in papers if paper.key == ANALYSIS), papers[0]).file_name
         short = SHORT_CAUTION if not plant else GAS_CAUTION if design.gas else PLANT_CAUTION
-        undecided = exit_undecided(design, quoted.has_answer(BEYOND[1])) if kind is Quoted else ""
+        undecided = undecided_said(quoted, summary) if kind is Quoted else ""
         stamp = Stamp.of(design, design.record().cautions, left_of(quoted, papers), beyond, short, summary, undecided)
         return written_out(cls(papers, stamp, answered_by(answers), blank_answers(quoted)), design.units)
 
@@ -181,7 +181,8 @@ def left_of(quoted, papers):
     """What is left to look at, to settle, to fill in and to answer where nothing fails, counted, in words."""
     check, open_ = word_of("attention"), word_of("open")
     lines = Counter(state_of(quoted.setting(line.group, line.name)) for line in quoted.lines)
-    found = sum(one.severity == "attention" for one in quoted.design.record().findings)
+    found = findings_shown(quoted) if type(quoted) is Quoted else quoted.design.record().findings
+    found = sum(one.severity == "attention" for one in found)
     blanks = sum(len(paper.blanks) for paper in papers)
     asked = sum(one.answer is None for one in questions_of(quoted))
     return (

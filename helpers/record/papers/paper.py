@@ -180,7 +180,7 @@ class Stamp:
         """Whether anything may be ordered or entered by the papers, in a sentence."""
         if not self.fails:
             left = f" That is no release: {self.left}." if self.left else ""
-            said = f"{self.undecided} In what its design counts the record fails in nothing." if self.undecided else NOTHING_FAILS
+            said = f"{self.undecided} Besides, in what its design counts, the record fails in nothing." if self.undecided else NOTHING_FAILS
             return f"{said}{left} Another site file, by its hash, makes this paper void."
         several = "s" * (len(self.fails) > 1)
         where = f"point{several}, {word_of('wrong')}{' each' * bool(several)}, listed at the head of paper {self.summary}"

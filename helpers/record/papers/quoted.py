@@ -137,7 +137,7 @@ class Quoted:
     def exit_left_out(self):
         """What the head of every paper says of a final exit that the design leaves out, and who has answered whether it may; "" else."""
         told, answer = stated.final_exit_open(self.design), self._given.get(BEYOND[1])
-        return told if answer is None or not told else f"{told.replace(stated.UNANSWERED, '')} Whether it counts: {who_answered(answer)}."
+        return told if answer is None or not told else f"{told.replace(stated.UNANSWERED, '')} {stated.counts_as_answered(answer)}"
 
     @property
     def lines(self):

@@ -23,9 +23,10 @@ from helpers.record.papers.beyond.annex import (
     without_codes,
     worst_asked,
 )
-from helpers.record.papers.beyond.marks import edge_found, edge_said, marked_finding, marked_table, stuck_reading
+from helpers.record.papers.beyond.found import counted_said, findings_shown, summed_up, untold, with_signed
+from helpers.record.papers.beyond.marks import edge_said, marked_table
 from helpers.record.papers.beyond.site_has import reading_at_supply
-from helpers.record.papers.beyond.stated import exit_said, exit_undecided, outside_said
+from helpers.record.papers.beyond.stated import exit_said, exit_undecided
 from helpers.record.papers.enquiry import answered_table
 from helpers.record.papers.paper import ANALYSIS, CALLED, FINDINGS, Paper, Part
 from helpers.record.papers.played import misled_table, start_said, worst_said
@@ -56,6 +57,10 @@ LATER = (
 PLANNED = "Planned, nothing of it set yet"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
+UNSIGNED = (
+    "Conclusion, as far as the record goes: nothing fails but what waits for the authority's word, told next; what is CHECK or NOT YET is to be "
+    "settled first. {}"
+)
 UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
 JET = (
     "a reading hangs where air enters. Its tube ends out of the jet, on the drawing, or it hangs on another storey: see the enquiry list: "
@@ -195,11 +200,11 @@ class Teller:
         """What the record comes to: whether anything fails, its findings counted, and its summary line by line."""
         record = self.design.record()
         undecided = "" if isinstance(self.quoted, RefusedQuoted) else exit_undecided(self.design, self.quoted.has_answer(BEYOND[1]))
-        told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else NOTHING_FAILS
         refused = isinstance(self.quoted, RefusedQuoted)
-        played = () if refused else (*stuck_reading(self.quoted), *edge_found(self.design))
-        outside = "" if refused else outside_said(self.design) + "".join(f", and 1 {word_of(one.severity)} of this paper" for one in played)
-        said = [told.format(f"{record.state_line}{outside}", undecided), *filter(None, ["" if refused else worst_said(self.quoted)])]
+        nothing = NOTHING_FAILS if refused or not untold(self.design) else UNSIGNED
+        told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else nothing
+        count = record.state_line if refused else counted_said(self.quoted)
+        said = [told.format(count, undecided), *([] if refused else filter(None, [*summed_up(self.quoted), worst_said(self.quoted)]))]
         later = [*filter(None, [self._exit_said()]), *record.summary]
         if not record.fails:
             return [*said, *later]
@@ -258,10 +263,9 @@ class Teller:
 
     def _findings(self, told):
         if told.get("findings"):
-            found = list(self.design.record().findings)
-            played = () if isinstance(self.quoted, RefusedQuoted) else (*stuck_reading(self.quoted), *edge_found(self.design))
-            found[(place := sum(one.severity == "wrong" for one in found)) : place] = played  # it is no protection at all meanwhile
-            rows = tuple((self._found(one), one.figure or NOTHING, one.remedy or NOTHING) for one in found)
+            refused = isinstance(self.quoted, RefusedQuoted)
+            found = self.design.record().findings if refused else findings_shown(self.quoted)
+            rows = tuple((one.what, one.figure or NOTHING, one.remedy or NOTHING) for one in found)
             yield Table(
                 FINDINGS,
                 "Findings of the record",
@@ -269,9 +273,6 @@ class Teller:
                 rows,
                 tuple(one.severity for one in found),
             )
-
-    def _found(self, finding):
-        return finding.what if isinstance(self.quoted, RefusedQuoted) else marked_finding(finding, self.design)
 
     def _key(self, key):
         return key.replace(RULE, self.design.site.control.rule)
@@ -314,7 +315,7 @@ def told_paper(quoted, name, number, key):
     annex = beside_answers(teller.annex, keys, words.get("settles", {}), {one.number: one.what for one in teller.blanks})
     annex = (*annex, *([teller.room_part()] if behind else []))
     paper = Paper(key, number, words["title"], words["for_whom"], (first, *parts[1:], *annex), words.get("brief", False))
-    return with_headings(paper)
+    return with_signed(with_headings(paper), {one.what: one.number for one in teller.blanks})
 
 
 def _told_here(teller, one, every):

@@ -16,6 +16,7 @@ KEY = "door anywhere"
 LOOP = "Stair door open", "Case of the design", "Worst shut door", "In", "The loop then"
 COLUMNS = *LOOP, "Fan, with its margins", "Alarm, every reading right"
 NOT_JUDGED = "NOT JUDGED as a case of the design"
+RINGS, WERE = "rings in", "Were each a required case"
 NO_LIMITS = "no alarm limits are laid down"
 
 
@@ -54,7 +55,7 @@ def _alarm_said(result, places, limits):
     own, apart = limits.passed(result.readings_pa[places])
     rung, out = own | apart, np.asarray(result.margin_pa)[places] < -TOLERANCE_PA
     after = [limits.wait_text(limits.after_s)] * bool(own.any()) + [limits.wait_text(limits.deviation_after_s)] * bool((apart & ~own).any())
-    told = f"rings in {rung.sum()} of {len(places)} cases, after {listed(after)}" if rung.any() else f"silent in all {len(places)} cases"
+    told = f"{RINGS} {rung.sum()} of {len(places)} cases, after {listed(after)}" if rung.any() else f"silent in all {len(places)} cases"
     silent = int((out & ~rung).sum())
     return f"{told}; silent with a door out in {silent}" if silent else told
 
@@ -62,7 +63,7 @@ def _alarm_said(result, places, limits):
 def _note(would):
     """What the table is of, and which storeys are not judged; would: {status as if required: storeys}."""
     told = "; ".join(f"storey{'s' * (len(levels) > 1)} {listed(levels)} {word_of(state)}" for state, levels in would.items())
-    apart = f"{NOT_JUDGED}: the site file names no door there as open. Were each a required case, with the fan's margins: {told}. "
+    apart = f"{NOT_JUDGED}: the site file does not count a door there alone as open. {WERE}, with the fan's margins: {told}. "
     return (
         f"{apart * bool(told)}Every weather and warmth of the stair of the cases with doors shut, final exits shut. The case named is the "
         f"worst of its storey; the fan's and the alarm's are each the worst of all. {room_rule_said()} {word_of('attention')}, too, "

@@ -16,7 +16,6 @@ from helpers.units.said import with_unit
 NOT_REQUIRED = f"NOT REQUIRED: would {word_of('wrong')}"
 JUDGED_BY_CASE = ("wind", "fan_needed", "duty", "rules")  # keys of tables of the record with a verdict on each case
 WHAT = "One transmitter that tells wrongly leaves a shut door out until the fan has fallen back"
-UNTOLD = f"(PAST ITS LIMIT and told by no alarm: would {word_of('wrong')} unless the authority bears it: a blank stands for that)"
 SILENT = "No alarm limits both ring whenever a door is out"  # begins the record's finding of a door that is out untold
 MEDIAN, WAYS, LEAKS_OFF, CELLS = "median of three", "ways", 4, 6  # a row of the record's table of ways, and columns of it
 CASE, SHORT = "Case", ("at full speed", "at lowest speed")  # head of their column; how the key of a finding on the fan begins
@@ -44,10 +43,7 @@ def marked_table(table, design):
 
 
 def marked_finding(found, design):
-    """What a `Finding` says, with the same beside one that is CHECK for such a case alone: doors that are out, a set point not held;
-    with `UNTOLD` that a shut door is past its limit and no alarm tells it, whatever share of the limit the record bears."""
-    if found.severity == "attention" and found.what.startswith(SILENT):
-        return f"{found.what} {UNTOLD}"
+    """What a `Finding` says, with the same beside one that is CHECK for such a case alone: doors that are out, a set point not held."""
     begins = f"{found.what[:1].lower()}{found.what[1:]}"
     of_case = found.key.startswith(SHORT) or any(begins.startswith(name) for name in beside_failing(design))
     return f"{found.what} ({NOT_REQUIRED})" if found.severity == "attention" and of_case else found.what

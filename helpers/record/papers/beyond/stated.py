@@ -7,6 +7,7 @@ import numpy as np
 
 from helpers.model.files import texts
 from helpers.model.site.criteria import criteria_of
+from helpers.record.papers.beyond.answered import ANSWERED, quote
 from helpers.record.papers.paper import Part
 from helpers.record.sections.one_open import EXIT_ALONE
 from helpers.record.standing import CHOSEN, FAN, SET_POINT, STANDARD
@@ -88,7 +89,7 @@ def exit_said(design, answered=False):
     _, case, door = max(low, key=lambda one: one[0])
     head = f"Good with the final exit shut alone: open, as people leave by it, {word_of('wrong')}: {door.text()} ({case.name})"
     if answered:
-        return f"{head}. Whether that exit counts as open, see the enquiry list: final exit open. Where it does, no fan is ordered by this."
+        return f"{head}. Whether that exit counts as open, and on what condition: see the head of this paper. Where it does, no fan is ordered by this."
     return f"{head}; order by it when it is answered whether the exit counts as open (enquiry list: final exit open), not before."
 
 
@@ -107,6 +108,12 @@ def has_exit(site):
     return any(storey.final_exit_door for storey in site.storeys)
 
 
+def counts_as_answered(answer):
+    """Whether an exit that is left out counts, as a `GivenAnswer` has it, word for word, and that no paper proves what it asks."""
+    told = quote("final exit open", answer, answer.answer)
+    return f"Whether it counts: {ANSWERED}, {told}. What that asks is proved by no paper: until the test it is not proved yet."
+
+
 def exit_undecided(design, answered):
     """Why the papers of a stair that fails in nothing are NOT YET, in a sentence: an exit left out with which doors are out, and nobody has
     said that it may be; "" where it is not so. answered: whether the enquiry list has an answer to it."""
@@ -122,6 +129,8 @@ def strategy_there(site):
     """{what an entry of the file of words may be `only` for: whether it is so}, of class and way of evacuation of a site."""
     kind, way = site.airflow_class is not None, site.evacuation is not None
     there = {"class stated": kind, "no class stated": not kind, "evacuation stated": way, "no evacuation stated": not way}
+    called = site.evacuation in ("phased", "defend in place")  # some stay, and one door stands open because they do
+    there |= {"some stay": called, "none stays": not called}
     return there | {"no classes in the standard": not criteria_of(site.standard).by_class}
 
 
