@@ -10,8 +10,8 @@ from pathlib import Path
 from helpers.model.files import FileTextError, bytes_there, free_path, shown_name, text_of, write_whole
 from helpers.plots.printer import Printer, PrintingError, write_page
 from helpers.record.board import state_of
-from helpers.record.papers.beyond.found import findings_shown, undecided_said
 from helpers.record.papers.beyond.foot import said_first, with_notes
+from helpers.record.papers.beyond.found import findings_shown, undecided_said
 from helpers.record.papers.enquiry import blank_answers, enquiry, numbered, questions_of
 from helpers.record.papers.matrix import matrix
 from helpers.record.papers.paper import (

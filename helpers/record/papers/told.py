@@ -36,6 +36,7 @@ from helpers.studies.status import word_of
 from helpers.units.said import with_unit
 
 QUOTED = ("What", "As the record has it", "Why, and source")
+SPRINKLERS = "sprinklers presupposed"  # key of a question of the enquiry list
 SCHEDULE_PLACE, BOARD_PLACE = "Settings schedule", "Buy, set and check"
 LINED = "lines", "steps", "cautions"  # of a heading, whose lines may hold only for some sites
 CALL_MARK = "BLANK O"  # before the number of each name and telephone on the owner's sheet
@@ -58,8 +59,8 @@ PLANNED = "Planned, nothing of it set yet"
 SPEAKS_AGAINST = "Conclusion, as far as the record goes: as its file has it this design does not do what is asked of it, see above. {}"
 NOTHING_FAILS = "Conclusion, as far as the record goes: nothing fails, and what is CHECK or NOT YET is to be settled first. {}"
 UNSIGNED = (
-    "Conclusion, as far as the record goes: nothing fails but what waits for the authority's word, told next; what is CHECK or NOT YET is to be "
-    "settled first. {}"
+    "Conclusion, as far as the record goes: nothing fails but what waits for the authority's word, told next; what is CHECK or NOT YET is "
+    "to be settled first. {}"
 )
 UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
 JET = (
@@ -291,7 +292,7 @@ class Teller:
         told = f"Not laid down: {would}. What stands here is indicative." if would else ""
         note = " ".join(filter(None, (told, table.note, f"Place in the record: {self.design.section(key).title}.")))
         table = replace(table, rows=rows, note=note)
-        return table if isinstance(self.quoted, RefusedQuoted) else marked_table(table, self.design)
+        return table if isinstance(self.quoted, RefusedQuoted) else marked_table(table, self.design, self.quoted.has_answer(SPRINKLERS))
 
     def _picture(self, place):
         key, name = place.split("/", 1)

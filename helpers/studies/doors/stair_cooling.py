@@ -240,22 +240,15 @@ class CoolingStudy:
         kept, becomes = "ends" if len(ends) == 1 else "direction", "steeper" if after > before else "flatter"
         return f"The pattern keeps its {kept} and becomes {becomes} as the stair's air changes."
 
-    @property
-    def _varied(self):
-        """(film coefficient, `Moment` at the end) of those tried that are another one than the first: one figure tried again is no trial."""
-        return [(film, moment) for film, moment in self.by_film[1:] if film != self.by_film[0][0]]
-
     def table(self, judged=True):
         """The course by the minute, then the end by film coefficient; judged: `judged_by` in its note, too. Returns `Table`."""
         shown = [moment for moment in self.moments if np.isclose(moment.minute, SHOWN_MIN).any()]
         rows = [(f"{moment.minute:g} min", *self._row(moment)) for moment in shown]
-        rows += [
-            (f"{moment.minute:g} min, walls give heat {film / self.by_film[0][0]:g} times as well", *self._row(moment))
-            for film, moment in self._varied
-        ]
+        first, varied = self.by_film[0][0], [one for one in self.by_film[1:] if one[0] != self.by_film[0][0]]
+        rows += [(f"{moment.minute:g} min, walls give heat {film / first:g} times as well", *self._row(moment)) for film, moment in varied]
         columns = ("After the start", "Stair, mean", "coldest", "warmest", "Fan", "Lowest", "at storey", "Highest", "at storey ",
                    *("Final exit",) * bool(self.last.exit))  # fmt: skip
-        film = with_unit(self.by_film[0][0], "heat transfer")
+        film = with_unit(first, "heat transfer")
         end = "the cautious end" if len({of for of, _ in self.by_film}) > 1 else "one figure, not varied: nothing beside it was tried"
         note = f"How well the walls give heat to the air (film coefficient): {film}, {end}; it is uncertain by a factor of two."
         note = " ".join(filter(None, (self.fastest.text(), judged and self.judged_by(), note)))
@@ -267,7 +260,7 @@ class CoolingStudy:
                 f"({HANDBOOK}), a colder stair: the weather in the site file can state one."
             )
         title = f"{self.site_name}, {self.weather}: the stair's air and its doors"
-        states = (*(moment.state for moment in shown), *(moment.state for _, moment in self._varied))
+        states = (*(moment.state for moment in shown), *(moment.state for _, moment in varied))
         return Table("stair cooling", title, columns, tuple(rows), states, note)
 
     def deciding(self):

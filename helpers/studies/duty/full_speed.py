@@ -1,7 +1,6 @@
 """Full speed: whether any door can still be opened there, and the highest speed at which no door passes its limit.
 
-A smoke-control fan runs at full speed when a signal is lost, in an override, or while doors stand open: so it is judged as a state of its
-own, in every weather, at every stair temperature of the cases, with all doors closed, and with walls tighter or looser than the file's."""
+A smoke-control fan runs there when a signal is lost, in an override, or while doors stand open: judged in every weather and stair air."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -38,15 +37,14 @@ class FullSpeed:
 
     full_hz: the speed judged, the highest in smoke control; room_pa: room of the door that is worst off there, below zero past its limit,
     infinite where nothing limits; dp_pa, limit_pa, door: that door's. safe_hz: the highest speed at which no door passes its limit in any
-    case and with any walls of WALLS_TRIED, rounded down (NaN: none, not even the lowest); safe_door, safe_case,
-    safe_walls: what stops it there ("" where nothing does). held_hz: the speed at which each case is held; asked: (case, such a speed,
-    the same with the fan's margins) of those that every highest speed advised here has to leave held (infinite: it is not);
-    damper: the best relief damper found for full speed with all doors closed (None: none needed, or no room for one).
-    exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit closes
-    again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief damper
-    stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting late,
-    box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut.
-    kept_hz: the fastest speed that the same page keeps: no lower highest speed is told without it; several: finds `Several` or None.
+    case and with any walls of WALLS_TRIED (NaN: none); safe_door, safe_case, safe_walls: what stops it there ("" where nothing does).
+    held_hz: the speed at which each case is held; asked: (case, such a speed, the same with the fan's margins) of those that every highest
+    speed advised here has to leave held (infinite: it is not); damper: the best relief damper found for it, doors closed (None: none
+    needed). exits: `ExitAjar` at full speed (None: no final exit is pushed open); closing_hz: the highest speed at which every final exit
+    closes again once opened, with all doors closed, walls as the file has them and the damper as set; stuck_hz: safe_hz with the relief
+    damper stuck shut (None: there is none). box_exits, box_closing_hz: the same two with any walls of WALLS_TRIED and the damper lifting
+    late, box_walls: the walls of the worst; stuck_closing_hz: with any walls and the damper stuck shut. kept_hz: the fastest speed that the
+    same page keeps: no lower highest speed is told without it; several: finds `Several` or None.
     """
 
     cases: tuple[Case, ...]
@@ -143,7 +141,9 @@ class FullSpeed:
         slow, fast = (held[pick(self.held_hz[held])] for pick in (np.argmin, np.argmax))
         least, most = float(self.held_hz[slow]), float(self.held_hz[fast])
         takes = f"ramp of {ramp_s * max(most - start_hz, 0.0) / reference_hz:.1f} s to {most:.1f} Hz ({self.cases[fast].name})"
-        lost = f"; {len(self.cases) - len(held)} cases are not held at any speed" if len(held) < len(self.cases) else ""
+        bad = [case.name for case, hz in zip(self.cases, self.held_hz, strict=True) if not np.isfinite(hz)]
+        beside = ", none of them required" * {case.name for case, *_ in self.asked}.isdisjoint(bad)
+        lost = f"; {len(bad)} cases are not held at any speed{beside}" if bad else ""
         said = f"the loop goes on from there without a jump, and cannot go below it; worst case: {takes}{lost}"
         if start_hz > least + SHOWN_HZ / 2:
             beyond = f"{start_hz:g} Hz is more than the {least:.1f} Hz of {self.cases[slow].name}: more pressure than the set point there"

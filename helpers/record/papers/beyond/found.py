@@ -28,7 +28,7 @@ def untold(design):
 
 
 def undecided_said(quoted, paper):
-    """What nobody has decided or signed for although the record fails in nothing, as the head of every paper has it; "" where nothing is so.
+    """What nobody has decided or signed for although the record fails in nothing, as the head of every paper has it; "" for nothing.
     paper: file name of the analysis, which has it among its findings."""
     asked = exit_undecided(quoted.design, quoted.has_answer("final exit open"))
     found = untold(quoted.design)
@@ -54,10 +54,8 @@ def own_found(quoted):
 
 def counted_said(quoted):
     """How many of each verdict stand among the findings, how many of them are the paper's own, and what is counted apart."""
-    own = len(own_found(quoted))
-    told = f"{headline(findings_shown(quoted))}; {own} of them of this paper, the rest of the record" if own else headline(
-        findings_shown(quoted)
-    )  # fmt: skip
+    own, told = len(own_found(quoted)), headline(findings_shown(quoted))
+    told += f"; {own} of them of this paper, the rest of the record" * bool(own)
     apart = f"; apart from them 1 {OUTSIDE}" if outside_said(quoted.design) else ""
     return f"Findings, each once: {told}{apart}."
 
@@ -69,15 +67,16 @@ def chain_found(quoted):
     exit_ = design.duty.full.nearest_exit
     if table is None or exit_ is None or exit_.by_pressure == "good":
         return ()
+    back = quoted.setting("failure", "return from the fallback").value.rstrip(".")
     rings = [row[STOREY] for row in table.rows if row[OF_DESIGN] != "yes" and row[ALARM].startswith(RINGS)]
-    speed = quoted.marked("failure", "fallback speed").partition(" (")[0]
+    speed = quoted.marked("failure", "fallback speed").partition(" (")[0].partition(", ")[0]
     if not rings or _NOT_LAID in speed or not quoted.has({"only": ["alarm falls back", "a way of falling back"]}):
         return ()
     off, spare = accuracy_pa(design.built.transmitters), exit_.room_pa
     little = f"{fine(spare)} to spare" if spare >= 0 else f"{fine(-spare)} too much"
     figure = (
-        f"stair door on {listed(rings)} open: the alarm rings with every reading right, and falls back to {speed}; back from there: "
-        f"{quoted.marked('failure', 'return from the fallback').rstrip('.')}. The door shuts again, the fan stays there: {exit_.brief} at "
+        f"stair door {listed(rings)} open: the alarm rings with every reading right, and falls back to {speed}; back from there: "
+        f"{back}. The door shuts again, the fan stays there: {exit_.brief} at "
         f"{exit_.speed_hz:.1f} Hz, the highest speed: {little}, and a reading may be off by ±{fine(off)}. An exit left ajar puts stair "
         "doors out, see the head"
     )
@@ -98,7 +97,8 @@ def mains_said(quoted):
     table = quoted.table(*MAINS)
     if table is None:
         return ""
-    return f"By the model the stair is at pressure {table.rows[-1][AFTER_LOSS]} after the loss: to be clocked at the test."
+    took = table.rows[-1][AFTER_LOSS]
+    return f"By the model the stair is at pressure {took} after the loss of the mains: to be held against what is answered, and clocked."
 
 
 def summed_up(quoted):

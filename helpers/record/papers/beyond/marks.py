@@ -17,6 +17,9 @@ NOT_REQUIRED = f"NOT REQUIRED: would {word_of('wrong')}"
 JUDGED_BY_CASE = ("wind", "fan_needed", "duty", "rules")  # keys of tables of the record with a verdict on each case
 WHAT = "One transmitter that tells wrongly leaves a shut door out until the fan has fallen back"
 SILENT = "No alarm limits both ring whenever a door is out"  # begins the record's finding of a door that is out untold
+NOT_CHOSEN = "not chosen"
+PRESSURES, BUILDING_CODE = "door pressures", "IBC"  # a table of the record, and how the source of a limit of the building code begins
+PRESUPPOSED = "it presupposes sprinklers, which the site file does not state to be there (enquiry list: sprinklers presupposed)"
 MEDIAN, WAYS, LEAKS_OFF, CELLS = "median of three", "ways", 4, 6  # a row of the record's table of ways, and columns of it
 CASE, SHORT = "Case", ("at full speed", "at lowest speed")  # head of their column; how the key of a finding on the fan begins
 
@@ -27,10 +30,14 @@ def beside_failing(design):
     return {case.name for case, good, required in zip(own.cases, own.good, own.required, strict=True) if not (good or required)}
 
 
-def marked_table(table, design):
+def marked_table(table, design, answered=False):
     """A `Table` of the record with `NOT_REQUIRED` beside each case beside the design that would be FAIL: in a row that is CHECK, or at the
-    head of the column of such a case."""
+    head of the column of such a case; with `NOT_CHOSEN` and `PRESUPPOSED` beside what they are of. answered: whether the last is."""
     names, cases = beside_failing(design), design.own.cases
+    if table.key == WAYS:
+        return _not_chosen(table, design)
+    if table.key == PRESSURES and design.site.sprinklers is not True:
+        return _presupposed(table, "attention" if answered else "open")
     if table.key in JUDGED_BY_CASE and CASE in table.columns:
         at = table.columns.index(CASE)
         rows = tuple(
@@ -40,6 +47,24 @@ def marked_table(table, design):
         return replace(table, rows=rows)
     heads = {cases[group[0]].name for group in same_but_stair_air(cases) if any(cases[place].name in names for place in group)}
     return replace(table, columns=tuple(f"{one} ({NOT_REQUIRED})" if one in heads else one for one in table.columns))
+
+
+def _presupposed(table, state):
+    """Pressures of the standard: what is a PASS by the building code's section alone is none where no sprinklers are stated."""
+    by_code = [found == "good" and row[-1].startswith(BUILDING_CODE) for found, row in zip(table.states, table.rows, strict=True)]
+    rows = tuple((*row[:-1], f"{row[-1]}; {PRESUPPOSED}") if one else row for one, row in zip(by_code, table.rows, strict=True))
+    states = tuple(state if one else found for one, found in zip(by_code, table.states, strict=True))
+    return replace(table, rows=rows, states=states)
+
+
+def _not_chosen(table, design):
+    """The table of ways of falling back with `NOT_CHOSEN` beside each that is past a limit and that the record does not lay down."""
+    chosen = design.fallback.best.name if design.fallback.offered else ""
+    rows = tuple(
+        (f"{row[0]} ({NOT_CHOSEN})", *row[1:]) if state == "wrong" and row[0] != chosen else row
+        for state, row in zip(table.states, table.rows, strict=True)
+    )
+    return replace(table, rows=rows)
 
 
 def marked_finding(found, design):

@@ -89,7 +89,7 @@ def exit_said(design, answered=False):
     _, case, door = max(low, key=lambda one: one[0])
     head = f"Good with the final exit shut alone: open, as people leave by it, {word_of('wrong')}: {door.text()} ({case.name})"
     if answered:
-        return f"{head}. Whether that exit counts as open, and on what condition: see the head of this paper. Where it does, no fan is ordered by this."
+        return f"{head}. Whether it counts, and on what condition: see the head of this paper. Where it does, no fan is ordered by this."
     return f"{head}; order by it when it is answered whether the exit counts as open (enquiry list: final exit open), not before."
 
 
@@ -111,7 +111,7 @@ def has_exit(site):
 def counts_as_answered(answer):
     """Whether an exit that is left out counts, as a `GivenAnswer` has it, word for word, and that no paper proves what it asks."""
     told = quote("final exit open", answer, answer.answer)
-    return f"Whether it counts: {ANSWERED}, {told}. What that asks is proved by no paper: until the test it is not proved yet."
+    return f"Whether it counts: {ANSWERED}, {told}. No paper proves what that asks: until the test it is not proved yet."
 
 
 def exit_undecided(design, answered):
