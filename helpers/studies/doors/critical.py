@@ -37,7 +37,7 @@ class FireFigure:
 @dataclass(frozen=True)
 class Critical:
     """All of a site. least_m_s: the lowest speed through the fire floor's open door that the record has, with the stated air release where
-    there is one (None: no door stands open); door: width and height [m] in words."""
+    there is one (None: no door stands open); door: width and height [m] and the air through it, in words."""
 
     rows: tuple[FireFigure, ...]
     least_m_s: float | None
@@ -124,7 +124,10 @@ def critical_speeds(site, release: AirRelease):
     given = release.given is not None and any(row.with_m_s is not None for row in release.rows)
     speeds = [row.with_m_s if given else row.without_m_s for row in release.rows if not given or row.with_m_s is not None]
     least = float(np.min(speeds)) if speeds else None
-    said = f"{with_unit(width, 'length', 2)} wide, {with_unit(height, 'length', 2)} high"
+    taken = (
+        f"air through it taken at {with_unit(air_c, 'temperature')}, the stair's in the site file: by gas a colder one is asked for more"
+    )
+    said = f"{with_unit(width, 'length', 2)} wide, {with_unit(height, 'length', 2)} high; {taken}"
     chosen = {"heat": "by the heat, as the site file chooses", "gas": "by the gas, as the site file chooses"}
     return Critical(tuple(rows), least, said, chosen.get(by, "by both, the faster counts"))
 

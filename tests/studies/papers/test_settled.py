@@ -172,8 +172,43 @@ def test_the_head_says_who_answered_that_the_final_exit_is_left_out_and_what_it_
     stamp = Folder.of(design, quoted.answers).stamp
     assert stamp.fails == ()
     assert "NOT REQUIRED: would FAIL. With the exit open alone: stair door" in stamp.beyond
-    assert "Whether it counts: as answered by authority, 2025-09-15" in stamp.beyond
+    assert 'Whether it counts: as answered, enquiry list Q10, final exit open, by authority, 2025-09-15: "' in stamp.beyond
+    assert stamp.beyond.endswith("until the test it is not proved yet.")
     assert "0 NOT YET" in stamp.left
+
+
+def test_a_door_past_its_limit_that_no_alarm_tells_is_a_fail_until_the_authority_has_signed_for_it(papers, design, quoted):
+    stamp = Folder.of(design, quoted.answers).stamp
+    assert stamp.state.startswith("FAIL in paper 06_rational_analysis until the authority has signed for it")
+    assert "Besides, in what its design counts, the record fails in nothing." in stamp.state
+    analysis = papers["rational_analysis"]
+    (found,) = (table for part in analysis.parts for table in part.tables if table.key == "findings")
+    (row,) = (row for row, state in zip(found.rows, found.states, strict=True) if state == "wrong")
+    (blank,) = (one for part in analysis.parts for one in part.blanks if "How far past its limit a shut door may be" in one)
+    number = blank.removeprefix("BLANK ").partition(".")[0]
+    assert f"FAIL until the authority has signed blank {number}" in row[0]
+    summary = analysis.parts[0].lines
+    assert any(line.startswith("FAIL: No alarm limits") and number in line for line in summary)
+    counts = [found.states.count(state) for state in ("wrong", "attention", "good")]
+    said = f"Findings, each once: {counts[0]} FAIL, {counts[1]} CHECK, {counts[2]} PASS; "
+    assert sum(said in line for line in summary) == 1
+    assert f"{counts[1]} findings CHECK" in stamp.left
+
+
+def test_a_door_opened_on_a_storey_that_the_design_does_not_name_is_followed_to_the_exit_in_one_line(papers, design):
+    (line,) = (one for one in papers["rational_analysis"].parts[0].lines if "stair door 1 and 4 open" in one)
+    fallen, full = design.fallback.speed_hz, design.duty.full
+    assert line.index("rings with every reading right") < line.index(f"falls back to {fallen:.1f} Hz") < line.index("door shuts again")
+    assert f"{full.nearest_exit.room_pa:.1f} Pa to spare" in line
+    assert line.startswith("CHECK: ")
+    assert any("storeys 1 and 4 FAIL" in one for one in papers["rational_analysis"].parts[0].lines)
+
+
+def test_where_people_stay_nobody_reads_beside_the_fan_that_all_leave(papers, design):
+    (caution,) = (one for part in papers["owner"].parts for one in part.cautions if one.startswith("In a fire alarm"))
+    assert design.site.evacuation == "defend in place"
+    assert "the others stay, doors shut" in caution
+    assert "leave, touch nothing" not in caution
 
 
 def test_what_is_answered_of_the_check_list_of_fan_and_drive_no_longer_waits(papers, design, quoted):

@@ -11,6 +11,8 @@ from helpers.studies.cases import begun, same_but_stair_air
 from helpers.studies.report import Finding, fine, inside_text
 from helpers.studies.signals.unlike_ranges import accuracy_pa
 from helpers.studies.status import inside, word_of
+from helpers.studies.tuning.candidate import OWN
+from helpers.studies.tuning.study import PROPOSED
 from helpers.units.said import with_unit
 
 NOT_REQUIRED = f"NOT REQUIRED: would {word_of('wrong')}"
@@ -18,6 +20,7 @@ JUDGED_BY_CASE = ("wind", "fan_needed", "duty", "rules")  # keys of tables of th
 WHAT = "One transmitter that tells wrongly leaves a shut door out until the fan has fallen back"
 SILENT = "No alarm limits both ring whenever a door is out"  # begins the record's finding of a door that is out untold
 NOT_CHOSEN = "not chosen"
+TUNINGS = "tunings"
 PRESSURES, BUILDING_CODE = "door pressures", "IBC"  # a table of the record, and how the source of a limit of the building code begins
 PRESUPPOSED = "it presupposes sprinklers, which the site file does not state to be there (enquiry list: sprinklers presupposed)"
 MEDIAN, WAYS, LEAKS_OFF, CELLS = "median of three", "ways", 4, 6  # a row of the record's table of ways, and columns of it
@@ -34,7 +37,7 @@ def marked_table(table, design, answered=False):
     """A `Table` of the record with `NOT_REQUIRED` beside each case beside the design that would be FAIL: in a row that is CHECK, or at the
     head of the column of such a case; with `NOT_CHOSEN` and `PRESUPPOSED` beside what they are of. answered: whether the last is."""
     names, cases = beside_failing(design), design.own.cases
-    if table.key == WAYS:
+    if table.key in (WAYS, TUNINGS):
         return _not_chosen(table, design)
     if table.key == PRESSURES and design.site.sprinklers is not True:
         return _presupposed(table, "attention" if answered else "open")
@@ -58,10 +61,10 @@ def _presupposed(table, state):
 
 
 def _not_chosen(table, design):
-    """The table of ways of falling back with `NOT_CHOSEN` beside each that is past a limit and that the record does not lay down."""
-    chosen = design.fallback.best.name if design.fallback.offered else ""
+    """A table of ways of falling back, or of tunings, with `NOT_CHOSEN` beside each past a limit that the record does not propose."""
+    chosen = (OWN, PROPOSED) if table.key == TUNINGS else (design.fallback.best.name,) if design.fallback.best else ()
     rows = tuple(
-        (f"{row[0]} ({NOT_CHOSEN})", *row[1:]) if state == "wrong" and row[0] != chosen else row
+        (f"{row[0]} ({NOT_CHOSEN})", *row[1:]) if state == "wrong" and row[0] not in chosen else row
         for state, row in zip(table.states, table.rows, strict=True)
     )
     return replace(table, rows=rows)
