@@ -27,6 +27,7 @@ GAS_CAUTION = f"Life safety: gas kills without smell. A{_TO_CHECK}"
 FIRST_PAGE, BESIDE = "on its first page", "in the papers beside it"
 MOST_SHEETS = 30  # of a workbook
 HASH_SHOWN = 16  # letters of the hash, as the settings schedule has it
+_ALONE = re.compile(r" With the exit open alone: .*?(?= Whether it counts|$)")  # of what is not in the design: no room on one sheet
 NOTHING_FAILS = "The record fails in nothing."
 LEGEND = (
     "FAIL: do not enter it, it is past a limit. CHECK: enter it when the licensed engineer, or whom he names, has looked at the reason "
@@ -214,7 +215,7 @@ def paper_html(paper, stamp):
     """A paper, written out, as the text of an HTML page; every printed sheet bears the stamp and the short caution."""
     if paper.brief:
         on_screen = f'<div class="on-screen">{cautions_html((stamp.caution,))}</div>'  # in print it is in the margin of the one sheet
-        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [stamp.beyond])]), on_screen)
+        head = (paragraphs_html([paper.for_whom, stamp.line(), stamp.brief, *filter(None, [_ALONE.sub("", stamp.beyond)])]), on_screen)
     else:
         head = (paragraphs_html([paper.for_whom, *stamp.first(paper)]), cautions_html(stamp.cautions), lines_html(stamp.fails_on(paper)))
     parts = [f'<h2 id="{anchor("part", heading)}">{escape(heading)}</h2>\n{inside}' for heading, inside in paper_parts(paper)]

@@ -15,6 +15,8 @@ from helpers.record.papers.paper import LEGEND
 from helpers.record.papers.points import LISTED as LEGEND_OF_LISTS
 from helpers.record.papers.points import points_judged
 from helpers.record.papers.quoted import Quoted
+from helpers.studies.signals.unlike_ranges import accuracy_pa
+from helpers.units.said import written_out
 
 VARIANTS = SITES_FOLDER.parent / "variants"
 SITE, ANSWERS = VARIANTS / "tannery_row_settled.toml", VARIANTS / "tannery_row_settled_answers.toml"
@@ -173,7 +175,7 @@ def test_the_head_says_who_answered_that_the_final_exit_is_left_out_and_what_it_
     assert stamp.fails == ()
     assert "NOT REQUIRED: would FAIL. With the exit open alone: stair door" in stamp.beyond
     assert 'Whether it counts: as answered, enquiry list Q10, final exit open, by authority, 2025-09-15: "' in stamp.beyond
-    assert stamp.beyond.endswith("until the test it is not proved yet.")
+    assert stamp.beyond.endswith("What that asks is not proved yet.")
     assert "0 NOT YET" in stamp.left
 
 
@@ -199,7 +201,9 @@ def test_a_door_opened_on_a_storey_that_the_design_does_not_name_is_followed_to_
     (line,) = (one for one in papers["rational_analysis"].parts[0].lines if "stair door 1 and 4 open" in one)
     fallen, full = design.fallback.speed_hz, design.duty.full
     assert line.index("rings with every reading right") < line.index(f"falls back to {fallen:.1f} Hz") < line.index("door shuts again")
-    assert f"{full.nearest_exit.room_pa:.1f} Pa to spare" in line
+    assert written_out(full.nearest_exit.brief) in line
+    assert full.nearest_exit.room_pa < accuracy_pa(design.built.transmitters)
+    assert "less to spare than that" in line
     assert line.startswith("CHECK: ")
     assert any("storeys 1 and 4 FAIL" in one for one in papers["rational_analysis"].parts[0].lines)
 

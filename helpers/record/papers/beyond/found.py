@@ -72,12 +72,12 @@ def chain_found(quoted):
     speed = quoted.marked("failure", "fallback speed").partition(" (")[0].partition(", ")[0]
     if not rings or _NOT_LAID in speed or not quoted.has({"only": ["alarm falls back", "a way of falling back"]}):
         return ()
-    off, spare = accuracy_pa(design.built.transmitters), exit_.room_pa
-    little = f"{fine(spare)} to spare" if spare >= 0 else f"{fine(-spare)} too much"
+    off = accuracy_pa(design.built.transmitters)
+    less = "past it" if exit_.room_pa < 0 else "less to spare than that" if exit_.room_pa < off else "little to spare"
     figure = (
         f"stair door {listed(rings)} open: the alarm rings with every reading right, and falls back to {speed}; back from there: "
         f"{back}. The door shuts again, the fan stays there: {exit_.brief} at "
-        f"{exit_.speed_hz:.1f} Hz, the highest speed: {little}, and a reading may be off by ±{fine(off)}. An exit left ajar puts stair "
+        f"{exit_.speed_hz:.1f} Hz, the highest speed; a reading may be off by ±{fine(off)}: {less}. An exit left ajar puts stair "
         "doors out, see the head"
     )
     remedy = f"a lower speed of fallback and ON, not tried here; bounds: {quoted.fixed_speed.brief}; a lobby, or a power-operated leaf"

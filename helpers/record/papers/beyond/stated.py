@@ -111,7 +111,7 @@ def has_exit(site):
 def counts_as_answered(answer):
     """Whether an exit that is left out counts, as a `GivenAnswer` has it, word for word, and that no paper proves what it asks."""
     told = quote("final exit open", answer, answer.answer)
-    return f"Whether it counts: {ANSWERED}, {told}. No paper proves what that asks: until the test it is not proved yet."
+    return f"Whether it counts: {ANSWERED}, {told}. What that asks is not proved yet."
 
 
 def exit_undecided(design, answered):
