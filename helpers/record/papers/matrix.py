@@ -3,7 +3,8 @@
 from helpers.record.papers import points as named
 from helpers.record.papers.beyond import both_fans
 from helpers.record.papers.beyond.second_shaft import shaft_matrix
-from helpers.record.papers.paper import LEGEND, Paper, Part
+from helpers.record.papers.beyond.site_has import INTAKE
+from helpers.record.papers.paper import LEGEND, UNTIL, Paper, Part
 from helpers.record.papers.states import NOT_JUDGED, OVER_MANUAL, PANEL, TELLS, order_said, priority, states_of, verdict_on
 from helpers.studies.report import Table, listed
 
@@ -24,6 +25,8 @@ HEADS = (
     "Reset by",
     "As the record has it",
 )
+CALLED = {"Fan run command": "Run of the fan in charge", "Speed command": "Speed of the fan in charge"}
+OF_TWO = tuple(CALLED.get(one, one) for one in HEADS)
 X, SAME, NOT, SWITCHED, WITHOUT = (
     both_fans.X,
     both_fans.SAME,
@@ -42,9 +45,9 @@ X_NOTE = (
     "the same, the drive going by its own switch. Fan and speed of a cause act while no cause of a smaller number stands, but for "
     "isolator, power, trip and MANUAL: they keep no later cause from commanding run. A lamp of one that is overridden stays lit. "
     "Whether a value is to be entered says the table behind this one. An alarm's X for a fixed speed acts in smoke control alone. At "
-    "the panel's ON and OFF the output panel over MANUAL is on besides, and smoke control or ON as the points list has it. The intake "
-    "damper is open as long as a switch stands in MANUAL, whatever the state."
+    "the panel's ON and OFF the output panel over MANUAL is on besides, and smoke control or ON as the points list has it."
 )
+X_DAMPER = " The intake damper is open as long as a switch stands in MANUAL, whatever the state."
 OPEN = both_fans.OPEN  # by what the panel's ON runs, where no fixed speed protects
 BY_LOOP, IN_MANUAL = ("smoke", "test"), ("manual",)  # keys of states by what gives the speed; all others that run have a fixed one
 HELD = both_fans.CHANGES  # the loop is held where it was
@@ -89,7 +92,8 @@ def matrix(quoted):
     several = [state.inputs for state in states] + [alarm.inputs for alarm, _ in named.quoted_alarms(quoted)]
     several.append(tuple(tap.name for tap in quoted.site.transmitters))
     spoken = names | {listed(inputs) for inputs in several if set(inputs) <= names}
-    effects = (*COMMANDED, DAMPER, *(BESIDE if two_fans else ()))
+    damper = quoted.has({"only": INTAKE})
+    effects = (*COMMANDED, *((DAMPER,) if damper else ()), *(BESIDE if two_fans else ()))
     if unknown := [used for used in (*(cells[1] for cells, *_ in rows), *effects) if used not in spoken]:
         raise ValueError(f"causes and effects must be points of the points list, got {unknown[0]!r:.60}")
     cells, marks, crosses, fans = zip(*sorted(rows, key=_place), strict=True)
@@ -99,6 +103,7 @@ def matrix(quoted):
     order = "; ".join(f"{place}: {who}" for place, who in enumerate(priority(two_fans), 1))
     lines = (
         LEGEND,
+        UNTIL,
         named.LISTED,
         f"A cause with a smaller number decides on run or stop, whichever came first. The order: {order}. Isolator, power, trip and MANUAL "
         "decide so by the drive itself: none of their contacts takes a command off"
@@ -110,14 +115,28 @@ def matrix(quoted):
     )
     x_heads, note = (TWO_X_HEADS, X_NOTE + both_fans.X_NOTE) if two_fans else (X_HEADS, X_NOTE)
     by_order = tuple((one[0], one[2].partition(":")[0].partition(";")[0], *cross) for one, cross in zip(cells, crosses, strict=True))
-    short = Table("crosses", "Causes and effects at a glance", x_heads, by_order, note=note)
-    tables = short, Table("matrix", "Cause and effect", HEADS, cells, marks)
+    note += X_DAMPER * damper
+    heads = OF_TWO if two_fans else HEADS
+    shown, x_shown = (_built(of, damper) for of in (heads, x_heads))
+    short = Table(
+        "crosses", "Causes and effects at a glance", _of(x_heads, x_shown), tuple(_of(one, x_shown) for one in by_order), note=note
+    )
+    tables = short, Table("matrix", "Cause and effect", _of(heads, shown), tuple(_of(one, shown) for one in cells), marks)
     if two_fans:  # in a table of its own: one with all of it is wider than a sheet
         each = tuple((*by_order[at][:2], *both_fans.words_of(one)) for at, one in enumerate(fans))
         release = next(point.tells for point in points if point.name == both_fans.RELEASE)
         tables += (Table("fans", "What each fan does", both_fans.HEADS, each, note=f"Drive release of each fan: {release}."),)
     causes = Part("All causes", lines, tables=tables, cautions=(quoted.filled(named.IN_A_FIRE), *CAUTIONS))
     return _paper(causes, *shaft_matrix(quoted, names))
+
+
+def _built(heads, damper):
+    """Places of the columns that a site has: without those of the intake damper where none is built."""
+    return [place for place, head in enumerate(heads) if damper or not head.startswith("Intake damper")]
+
+
+def _of(row, places):
+    return tuple(row[place] for place in places)
 
 
 def _crosses_of_both(cross, fans):

@@ -34,6 +34,10 @@ LEGEND = (
     "beside it and signed for it in the list at the end of this paper, not before. NOT YET: there is no value to enter. PASS, or no word: "
     "enter it as it stands."
 )
+UNTIL = (
+    'What stands after "until then", here and in the enquiry list, holds, and is keyed into the program, until somebody has answered: the '
+    "safe side of what is open, ours. While the head says DRAFT nothing is ordered by it, and no program is loaded: key, and do not load."
+)
 ANALYSIS, ENQUIRY, WIDEST = "rational_analysis", "enquiry", "cause_and_effect"  # keys: what fails, what is asked, the widest tables
 CALLED, FINDINGS = "call", "findings"  # keys of tables: names and telephones; what the record found
 GOES_OUT = "This list goes out all the same, now: its answers are needed to mend that."
@@ -186,7 +190,7 @@ class Stamp:
         several = "s" * (len(self.fails) > 1)
         where = f"point{several}, {word_of('wrong')}{' each' * bool(several)}, listed at the head of paper {self.summary}"
         listed = f"{len(self.fails)} {where}" if self.summary else f"what is listed below, {word_of('wrong')} each"
-        return f"{DRAFT}: the record fails in {listed}. That comes first: order and enter nothing yet."
+        return f"{DRAFT}: the record fails in {listed}. That comes first: order nothing and load nothing yet."
 
     def fails_on(self, paper):
         """What fails, a line each, as it heads a `Paper`; none where another paper has the summary, which the state then names."""

@@ -10,18 +10,18 @@ from dataclasses import astuple, dataclass
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.beyond.stated import second_shaft_parts
-from helpers.record.papers.paper import LEGEND, Paper, Part
+from helpers.record.papers.paper import LEGEND, UNTIL, Paper, Part
 from helpers.record.standing import NOT_LAID_DOWN, SET_POINT
 from helpers.studies.report import Table
 from helpers.studies.status import word_of, worst_of
 from helpers.units.said import unit_of
 
 LISTED = (
-    "A cell that says to be agreed has nothing to enter yet, whatever word its row bears; a row without another word is NOT YET for it. "
-    "Its other cells are written into drawing and program as they stand, so that no question holds up the list; while the head says DRAFT "
-    "nothing is wired or loaded by them, and nothing is handed over before the last answer. The "
-    "four words are those of every paper, each of its own row: of the point, of its alarm, of what follows of it. Where one signal bears "
-    "two of them in two papers both hold, and the graver one is settled first."
+    "A cell that says to be agreed has what to enter in the enquiry list, after its until then, and nothing where that list has none, "
+    "whatever word its row bears; a row without another word is NOT YET for it. Its other cells are written into drawing and program as "
+    "they stand, so that no question holds up the list; while the head says DRAFT nothing is wired or loaded by them, and nothing is "
+    "handed over before the last answer. The four words are those of every paper, each of its own row: of the point, of its alarm, of "
+    "what follows of it. Where one signal bears two of them in two papers both hold, and the graver one is settled first."
 )
 TYPES = "Kinds are object types of ASHRAE 135, classes words of NFPA 72; both from memory, not verified."
 BINARY, VALUE, FIRE, NONE, CHANGES = "binary input", "binary value", "alarm", "none", "at every change"
@@ -280,6 +280,7 @@ def points_list(quoted):
     table = Table("points", "Points", HEADS, tuple(map(astuple, points)), states)
     lines = (
         LEGEND,
+        UNTIL,
         LISTED,
         TYPES,
         "Life-safety points are written down by the system that acts on them. A building system reads them and commands none.",
@@ -305,6 +306,7 @@ def alarm_list(quoted):
     rests = quoted.rows("alarm rests", "What the limits rest on", "failure", ("alarms leave room for", "what no alarm tells"))
     lines = (
         LEGEND,
+        UNTIL,
         LISTED,
         TYPES,
         "How a reading beyond its range, a difference, a wait and a frozen one are worked out stands in the sequence, as what the "

@@ -46,6 +46,7 @@ SAID = "said"  # group of what people do in a fire: no line of the schedule
 BEYOND = "beyond", "final exit open"  # no figure of a section: what stands at the head of every paper
 IN_DESIGN, NO_EXIT = "The design counts a final exit as open.", "The stair has no final exit."
 FILE_WORST = "beyond", "least room in the file's weathers"  # the same
+READY = "beyond", "drive ready"  # the same of a drive whose power is back
 FIXED = "beyond", "fixed speed"  # the same of the override, on one line
 AGREE = "to be agreed with the fire service"  # as the schedule begins that line
 OVERRIDE = "fan", "speed of the override"
@@ -281,6 +282,8 @@ class Quoted:
             line = self.setting(*OVERRIDE)
             told = {"open": "to be agreed", "wrong": "not set yet"}.get(state_of(line), line.value.partition("; bounds: ")[0])
             return (label, f"{told}: {self.fixed_speed.brief}", line.why), state_of(line)
+        if (key, label) == READY:
+            return (label, stated.drive_ready(self.site), "tried by nobody"), ""
         if (key, label) == FILE_WORST:
             return (label, stated.file_worst_said(self.design), "tried in the record's cases"), ""
         if label in stated.STRATEGY:

@@ -3,7 +3,7 @@
 from helpers.model.files import texts
 from helpers.record.papers.beyond import both_fans
 from helpers.record.papers.beyond.second_shaft import shaft_sequence
-from helpers.record.papers.paper import LEGEND, Paper, Part
+from helpers.record.papers.paper import LEGEND, UNTIL, Paper, Part
 from helpers.record.papers.played import not_played, player_of
 from helpers.record.papers.points import IN_A_FIRE
 from helpers.record.papers.states import (
@@ -62,6 +62,7 @@ def _before(quoted, states, plays):
     """What holds for all states."""
     lines = (
         LEGEND,
+        UNTIL,
         "The fan is in one state at a time. Who may order it to run or to stop is one list, who gives its speed is another.",
         "Orders: the cause that is first in the list below decides, whichever came first, and no lower one undoes it. Isolator, power, "
         "trip and MANUAL decide so by the drive itself: none of their contacts takes a command off"

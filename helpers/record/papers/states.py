@@ -189,7 +189,7 @@ def verdict_on(quoted, state):
         found.setdefault("attention", []).append(BY_EVACUATION)
     if "open" not in found and any(word_of("open") in step for step in state.does):
         found["open"] = [LEFT_OPEN]
-    if state.key in PANEL and TO_AGREE in quoted.with_answers(OVER_MANUAL):
+    if state.key in (*PANEL, "manual") and TO_AGREE in quoted.with_answers(OVER_MANUAL):
         found.setdefault("open", []).append(OVER)
     told = [f"{word_of('wrong')}: {CANNOT}: {reason_said(state.refused)}"] * bool(state.refused)
     told += [f"{word_of(key)}: {listed(dict.fromkeys(found[key]))}" for key in ("wrong", "attention", "open") if key in found]

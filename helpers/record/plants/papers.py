@@ -6,7 +6,7 @@ from helpers.formulas.signals import live_zero
 from helpers.model.files import texts
 from helpers.record.board import state_of
 from helpers.record.papers.enquiry import enquiry
-from helpers.record.papers.paper import LEGEND, Paper, Part
+from helpers.record.papers.paper import LEGEND, UNTIL, Paper, Part
 from helpers.record.papers.points import (
     ALARM_HEADS,
     CHANGES,
@@ -58,10 +58,6 @@ NOT_RUN = (
 NOBODY_PARKS = (
     "Nobody parks there, and nobody is let in, before it is answered and proved what fan and gas alarm do with the controller dead and "
     "with the mains off: dead controller and gas alarm in the enquiry list."
-)
-UNTIL = (
-    'What stands after "until then" holds, and is written into the program, until somebody has answered: the safe side of what is open, '
-    "ours. While the head says DRAFT nothing is ordered by it, and no program is loaded."
 )
 NO_DETECTOR = (
     "Do not run this fan, in AUTO or in MANUAL, before a smoke detector of the supply duct is wired into the run permit and proved, or the "

@@ -128,10 +128,12 @@ def test_an_answer_fills_its_cell_and_is_kept_as_an_assumption_of_the_report(des
     rows = {row[1]: row for part in enquiry(answered).parts for table in part.tables for row in table.rows}
     assert rows["duration"][-1] == "12 s, by letter (electrical engineer, 2026-03-05)"
     assert rows["intake"][-1] == ""
-    kept = Teller(answered).part({"title": "Assumptions", "answers": True}).tables[0]
+    teller = Teller(answered)
+    teller.part({"title": "Assumptions", "annexed_answers": True})
+    (kept,) = teller.annex[0].tables
     assert [row[1:] for row in kept.rows] == [("12 s, by letter", "electrical engineer", "2026-03-05")] * 2
     assert "No figure of the record follows" in kept.note
-    assert Teller(Quoted(design)).part({"title": "Assumptions", "answers": True}).lines == (NO_ANSWER,)
+    assert Teller(Quoted(design)).part({"title": "Assumptions", "annexed_answers": True}).lines == (NO_ANSWER,)
 
 
 def test_an_answer_stands_in_the_sequence_with_who_gave_it_and_when(design_named):

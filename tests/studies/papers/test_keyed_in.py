@@ -5,10 +5,14 @@ Each was a guess of somebody who keyed a sequence in from the papers alone.
 
 import pytest
 
+from helpers.model.answers import AnswersFile, GivenAnswer
+from helpers.model.site.tolerances import boxes
+from helpers.record.papers.beyond.both_fans import MANUAL_DAMPER
 from helpers.record.papers.beyond.second_shaft import shaft_states
 from helpers.record.papers.enquiry import questions_of
 from helpers.record.papers.matrix import matrix
-from helpers.record.papers.points import points_of
+from helpers.record.papers.points import alarm_list, points_list, points_of
+from helpers.record.papers.quoted import Quoted
 from helpers.record.papers.schedules import schedules
 from helpers.record.papers.sequence import sequence
 from helpers.record.papers.states import states_of
@@ -36,6 +40,11 @@ def rules(stair):
 
 def points(stair):
     return {point.name: point for point in written_out(list(points_of(stair)))}
+
+
+def asked(stair, key):
+    (found,) = (one for one in written_out(list(questions_of(stair))) if one.key == key)
+    return found
 
 
 def steps(stair, key):
@@ -96,12 +105,83 @@ def test_a_start_of_two_fans_has_one_order_of_outputs_in_rule_points_and_table(t
     assert damper < drive < stop
     assert "in a change-over at once" in order[stop:]
     for name in ("fan damper command", "second fan damper command"):
-        told = points(two)[name].tells
-        assert "before the run command" in told
-        assert "while its drive is enabled in MANUAL" in told
+        assert points(two)[name].tells == f"shut-off damper of this fan: {MANUAL_DAMPER}"
     (fans,) = (table for table in matrix(two).parts[0].tables if table.key == "fans")
     by_hand = next(row for row in fans.rows if row[0].startswith("a fan run in MANUAL"))
-    assert by_hand[4] == by_hand[7] == "open while its drive is enabled in MANUAL, else shut"
+    assert by_hand[4] == by_hand[7] == MANUAL_DAMPER
+    assert MANUAL_DAMPER in steps(two, "manual")
+    assert MANUAL_DAMPER in asked(two, "shut-off dampers").taken
+
+
+def test_a_damper_stays_shut_while_the_other_fan_is_run_by_hand_and_opens_from_the_call_on_else(two):
+    """Else a hand at one fan has its air go back through the other wheel, and a called fan in MANUAL starts against its blade."""
+    order = rules(two)["Order of a fan's outputs at a start and at a stop"]
+    assert "but not while the other drive tells enabled with its switch in MANUAL: then the start waits for that hand" in order
+    assert "whole travel, counted from that command on" in order
+    assert MANUAL_DAMPER.startswith("open from the call of its fan on, before its run command")
+    assert "open while its own drive tells enabled with its switch in MANUAL" in MANUAL_DAMPER
+
+
+def test_the_panels_on_goes_to_and_fro_between_no_two_switches_in_manual(two):
+    never = "there a switch in MANUAL loses no fan, ends no run and is no reason to ask the other one"
+    told = rules(two)
+    assert never in told["A fan that is lost"]
+    assert never in told["The other fan is to be asked"]
+    (table,) = (table for table in matrix(two).parts[0].tables if table.key == "matrix")
+    by_hand = [row for row in table.rows if row[1] in ("drive in manual", "second fan drive in manual")]
+    assert len(by_hand) == 2
+    assert all(never in " ".join(row) for row in by_hand)
+    assert "it is a constant, no, until" in told["A fan that can run, and one that may be asked"]
+    assert "a switch in MANUAL loses no fan" in asked(two, "switch at the drive").taken
+
+
+def test_power_that_goes_loses_no_fan_by_its_trip_nor_by_a_proof_that_waits_for_the_drive(two):
+    lost = rules(two)["A fan that is lost"]
+    assert "A trip counts once it has stood as long as power waits, the power at that drive told all the while" in lost
+    assert "the time after it is back that the drive needs to be ready again" in lost
+    wait = asked(two, "proof does not come").taken
+    assert "8.00 s at the longest, charged and its wheel caught (common practice, no source)" in wait  # high end of the site's own box
+    assert boxes(two.site)["standby.drive_s"].high == 8.0
+    assert "a trip, which counts only with the power there" in asked(two, "waits and records").taken
+
+
+def test_an_alarm_in_restore_starts_the_fan_that_runs_down_and_its_release_goes_once_it_has_stopped(two):
+    charge, order = (rules(two)[asks] for asks in ("The fan in charge", "Order of a fan's outputs at a start and at a stop"))
+    assert "while it runs down it stays in charge, and an order that comes meanwhile starts it" in charge
+    assert "where it is lost or may not be asked, rest is at once" in charge
+    assert "the drive release once the fan has stopped, in a change-over at once, and so where the other fan is called before" in order
+    told = points(two)["fan drive release"].tells
+    assert "off once the fan has stopped, down on its ramp, and at once where the other fan is called before" in told
+    assert "until its drive release goes" in points(two)["drive enabled"].normal
+
+
+def test_what_stands_after_until_then_is_keyed_in_and_not_loaded(stair):
+    for paper in (sequence(stair), matrix(stair), points_list(stair), alarm_list(stair)):
+        assert any("key, and do not load" in line for line in paper.parts[0].lines)
+
+
+def test_an_isolator_behind_the_drive_is_never_closed_on_a_drive_that_runs(stair):
+    assert "never closed on a drive that turns its output" in steps(stair, "isolator")
+    feeder = asked(stair, "feeder")
+    assert "what keeps it from being closed on a drive that runs" in feeder.asks
+    assert "a trip by it starts anew by nothing, smoke control or not" in feeder.taken
+
+
+def test_the_fire_alarms_own_wire_is_not_laid_without_the_intakes_smoke_in_it(stair):
+    told = points(stair)["fan run command"].fails
+    assert "smoke at the intake lies in that wire, too, where that answer says so" in told
+    assert "until it is answered no such wire is laid" in told
+
+
+def test_what_an_answer_says_is_not_built_stands_in_no_paper(every_stair):
+    site, named = every_stair["one fan"], ("intake damper command", "intake damper open", "intake damper: shut", "damper at its intake")
+    words = {"": True, "Yes, proved open for 20 s.": True, "A hood. Its points, alarm and columns are not built.": False}
+    for answer, there in words.items():
+        given = GivenAnswer(question="intake damper", answer=answer or "none", by="mechanical engineer", date="2026-03-05")
+        answers = AnswersFile(kind="answers", name="March", invented=True, site=site.site.name, answers=[given])
+        quoted = Quoted(site.design, answers if answer else None)
+        told = str((sequence(quoted), points_list(quoted), alarm_list(quoted), matrix(quoted))).lower()
+        assert [name in told for name in named] == [there] * len(named)
 
 
 def test_what_lets_a_held_loop_go_is_said_as_it_was_played(two):

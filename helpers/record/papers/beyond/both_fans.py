@@ -12,6 +12,10 @@ AS_BEFORE = "as before"
 BUT = " but in a change-over, that of the fan which is lost"  # behind: takes a command off
 OPEN = "to be agreed"
 RELEASE = "fan drive release"  # the point whose words stand under the table of both fans
+MANUAL_DAMPER = (  # as its point tells it
+    "open from the call of its fan on, before its run command, but not while the other drive tells enabled with its switch in MANUAL; open "
+    "while its own drive tells enabled with its switch in MANUAL; shut else, once its drive tells not enabled"
+)
 HEADS = (
     "Cause", "Order", "Fan run command", "Speed command", "Fan damper command", "Second fan run command", "Second fan speed command",
     "Second fan damper command",
@@ -22,7 +26,8 @@ X_NOTE = (
     " Of two fans: in charge, idle: X for the fan in charge, for the other one. Asked, lost: X for the fan that is asked, for the one that "
     "is lost. If asked: so in smoke control and at the panel's ON, where the other fan is to be asked, else as before; which that is "
     "stands in the sequence, as what the programmer asks. Speed: of the fan in charge; the other one has no speed command. A damper is "
-    "open as long as its fan's run is commanded, and before its start; shut without it, once its drive is off."
+    "open as long as its fan's run is commanded, and before its start; shut without it, once its drive is off; with a switch in MANUAL as "
+    "the table of each fan has it."
 )
 
 
@@ -43,13 +48,13 @@ STOPS = EachFan(NOT, X, "off", "none", "shut, once its drive is off")
 TAKEN = EachFan(
     f"{NOT} {IF_ASKED}", f"{X} {IF_ASKED}",
     told="off where the other one is asked, else as before",
-    speed="none where the other one is asked",
+    speed="none where the other one is asked, else as before",
     damper="shut where the other one is asked, once this drive is off, else as before",
 )  # fmt: skip
 GIVEN = EachFan(
     f"{X} {IF_ASKED}", f"{NOT} {IF_ASKED}",
     told="run where it is asked, else as before",
-    speed="where it is asked that of before the loss",
+    speed="where it is asked, in smoke control that of before the loss, at the panel's ON that of the override; else as before",
     damper="open where it is asked, before its start, else as before",
 )  # fmt: skip
 UNSETTLED = EachFan(OPEN, OPEN, f"{OPEN}, see the enquiry list: two intakes", AS_BEFORE, AS_BEFORE)
@@ -67,9 +72,10 @@ CHANGED = EachFan(
 )  # fmt: skip
 BY_HAND = EachFan(
     SWITCHED, SWITCHED,
-    told="as in the state that would hold without this cause; its drive goes by its own switch",
+    told="as in the state that would hold without this cause; its drive goes by its own switch, and a start of the other fan waits while "
+    "that drive is enabled there",
     speed="of whoever is at the switch, while the other drive is not enabled",
-    damper="open while its drive is enabled in MANUAL, else shut",
+    damper=MANUAL_DAMPER,
 )  # fmt: skip
 KEPT = "as in the state that would hold without this cause"
 STANDS = EachFan(WITHOUT, WITHOUT, KEPT, KEPT, KEPT)

@@ -8,10 +8,18 @@ from helpers.record.papers.points import falling_back
 from helpers.record.standing import ACTION, FAN, RAMP, SET_POINT
 from helpers.studies.readings.words import ALARM_ONLY
 
+INTAKE, NOT_BUILT = "intake damper", "not built"
+
 
 def reading_at_supply(site):
     """Levels of the storeys on which a reading hangs and air enters or leaves: a tube end in the jet of an outlet reads the jet."""
     return {tap.level for tap in site.transmitters} & {supply.level for supply in site.supplies}
+
+
+def not_built(quoted, key):
+    """Whether an answer to that question of the enquiry list says that what it asks about is not built."""
+    given = {} if quoted.answers is None else quoted.answers.by_question()
+    return key in given and NOT_BUILT in given[key].answer.lower()
 
 
 def site_has(quoted, failed, differ):
@@ -28,6 +36,6 @@ def site_has(quoted, failed, differ):
             "building code": (by_code := criteria_of(quoted.site.standard).by_building_code), "no building code": not by_code,
             "reading where air enters": bool(reading_at_supply(quoted.site)), "a way of falling back": falls,
             "no way of falling back": not falls, "self-test": tests, "no self-test": not tests,
-            "alarm falls back": bool(falling_back(quoted)),
+            INTAKE: not not_built(quoted, INTAKE), "alarm falls back": bool(falling_back(quoted)),
             "difference falls back": several and ALARM_ONLY not in quoted.setting(*differ).value,
             **strategy_there(quoted.site)}  # fmt: skip

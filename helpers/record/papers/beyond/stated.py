@@ -7,6 +7,8 @@ import numpy as np
 
 from helpers.model.files import texts
 from helpers.model.site.criteria import criteria_of
+from helpers.model.site.reserve import OF_STANDBY
+from helpers.model.site.tolerances import Box, boxes
 from helpers.record.papers.beyond.answered import ANSWERED, quote
 from helpers.record.papers.paper import Part
 from helpers.record.sections.one_open import EXIT_ALONE
@@ -14,6 +16,7 @@ from helpers.record.standing import CHOSEN, FAN, SET_POINT, STANDARD
 from helpers.studies.cases import exits_beyond
 from helpers.studies.report import Table, fine, listed
 from helpers.studies.status import word_of, worst_of
+from helpers.units.said import with_unit
 
 NOT_TRIED = "Not in the design: a final exit that stands open. It was not tried either."
 TOGETHER = "fan", "both_shafts"  # section and key of the table that judges both fans together
@@ -24,6 +27,7 @@ UNANSWERED = ", until somebody has answered whether it counts"  # at the end of 
 FAILS_OUTSIDE = f"{OUTSIDE}, counted apart; in the tables it is {word_of('attention')}, NOT REQUIRED: would {word_of('wrong')}{UNANSWERED}"
 ENTERED = ("second shaft's whole output", "second shaft's ramp")  # the same, that no table of the record judges
 CLASS, EVACUATION = STRATEGY = "Class of the system", "Way of evacuation"  # figures of no section: what the site file states
+DRIVE_READY = "drive_s"  # of standby power
 _GRAVE = ("wrong", "attention", "open")
 
 
@@ -166,6 +170,14 @@ def judged_line(quoted, line):
     worst = worst_of(grave)
     word, told = word_of(worst), listed(row[0] for row, state in zip(table.rows, table.states, strict=True) if state == worst)
     return replace(line, value=f"{word}: {line.value}", why=f"{word} in the record's table on both shafts: {told}; {line.why}")
+
+
+def drive_ready(site):
+    """How long a drive needs to be ready again after its power is back, at the longest: charged, and its wheel caught; in words. Where the
+    site file states no standby power it is what is common practice with a generator."""
+    taken = next(Box.of(None, default, source) for field, _, _, default, source in OF_STANDBY["generator"] if field == DRIVE_READY)
+    box = boxes(site).get(f"standby.{DRIVE_READY}", taken)
+    return f"{with_unit(box.high, 'time', 2)} at the longest, charged and its wheel caught ({box.source})"
 
 
 def _judged_table(quoted):
