@@ -187,10 +187,27 @@ def test_a_false_contact_takes_the_loop_from_no_fan_that_is_proved_to_turn(name)
     assert "has no number, the lowest speed" in trip
 
 
+@pytest.mark.parametrize("name", PLANTS)
+def test_a_fan_that_cannot_run_keeps_the_commands_that_its_first_step_has(name):
+    """A wire of the isolator that is cut stops no fan in gas: no general sentence of standing takes the run command off."""
+    made = papers(name)
+    trip = state(made, "Drive tripped, no power, isolator open")
+    assert "run and speed command as the first step of this state has them" in " ".join(trip.lines)
+    assert "un command" in trip.steps[0]
+    assert "where the fan cannot run both commands are as that state has them" in " ".join(made["sequence"].parts[0].lines)
+
+
+@pytest.mark.parametrize("name", PLANTS)
+def test_in_manual_it_is_the_drive_that_does_not_listen_and_the_loop_is_not_out(name):
+    assert "the drive does not listen to the loop" in rows_of(papers(name)["points"])["drive in manual"][1]
+
+
 def test_a_garages_fan_that_cannot_run_is_sent_out_as_the_owners_page_calls_at_once():
     made = papers(GARAGE)
     (sent,) = (row for name, row in rows_of(made["points"]).items() if name.endswith("sent out"))
     assert all(cause in sent[1] for cause in ("drive tripped", "isolator open", "mains lost", "no proof of run"))
+    troubles = "the drive in MANUAL", "a drive fault", "the fire alarm's line", "a reset that is stuck", "one too far from another"
+    assert [trouble for trouble in troubles if trouble not in sent[1]] == []
     signals = [row for part in made["owner"].parts for table in part.tables for row in table.rows if row[0].startswith("drive tripped")]
     assert ["call at once" in row[2] for row in signals] == [True]
 
