@@ -176,11 +176,11 @@ def _headline(study):
     when = f"{study.site_name}, {study.weather}, doors shut, minute {moment.minute:g} after the start"
     when += _other_end(study, door)
     when += _exit_too(study) if moment.rooms_pa.get("final exit") != room else ""
-    then = f"measure {levels_text(study.measured_levels)} at minute 0 and {study.again_minute:.0f}"
+    then = f"{levels_text(study.measured_levels)} at minute 0 and {study.again_minute:.0f}"
     if study.exit_again:
         exits, minute = study.exit_again
-        then += f", {exits[0].lower()}{exits[1:]} at 0 and {minute:.0f}"
-    do = ask_first(f"once allowed {then}") if state == "wrong" else f"Do: {then}"
+        then += f", {exits.lower().removeprefix('final ')} at 0, {minute:.0f}"
+    do = ask_first(f"if run: {then}") if state == "wrong" else f"Do: measure {then}"
     return Verdict(state, f"{head} ({when})", head, case=when, do=do)
 
 

@@ -16,7 +16,7 @@ def test_the_reading_tells_of_both_buildings_in_words_and_as_a_table():
         "Northgate Tower. Winter",
         "turns over",
         "becomes flatter",
-        "Ask: the designer first, page 12; then once allowed measure storeys",
+        "Ask: the designer first, page 12; then if run: storeys",
     ):
         assert words in shown["text/plain"]
     assert shown["text/html"].count("<table") == 2
