@@ -294,7 +294,7 @@ class AcceptancePanel:
         if self.expected.first:
             return ""
         if "" in states and "wrong" in self.expected.expected_states.values():
-            return ask_first("measure only in what is run")
+            return ask_first(f"measure, but in no round that is {NOT_RUN}")
         return "Do: list each FAIL as a deficiency, mend it, measure again" if "wrong" in states else ""
 
     def _head(self, states, lines):

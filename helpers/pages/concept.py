@@ -140,7 +140,7 @@ class ConceptPanel:
         opened = f"doors {'open' if any(one.endswith(' open') for one in doors) else 'shut'}"
         at = ", ".join(filter(None, (decides.limit and f"limit {decides.limit}", door, weather, doors and opened)))
         case = "; ".join(filter(None, (at, f"{study.site_name}: {study.asked_said()}")))
-        do = "Ask: architect and authority, what stands under For people to decide"
+        do = "Ask: architect and authority the questions under the line For people to decide"
         return Verdict(first.status, study.verdict(), head, tiles, case=case, do=do)
 
     def plot(self):
@@ -155,7 +155,7 @@ class ConceptPanel:
         apart = one.concept.fixed or any(storey.lobby for storey in site.storeys)  # what is read is not what the doors see
         least, most = one.window
         return profile(
-            "concepts", f"{site.name}: {self.case.value}", Axis("Pressure across the stair door", "pressure"),
+            "concepts", f"{site.name}: {self.case.value}", Axis(f"Across the stair door, {self.case.value}", "pressure"),
             tuple(map(str, tower.levels)), tower.elevation_m, (least, most), profiles,
             [(tap.name, tower.storey(tap.level)) for tap in site.transmitters] if not one.concept.fixed else [],
             np.nan if apart else site.control.set_point_pa, pens=pens, said=said, columns=2, height_px=PICTURE_PX[1],

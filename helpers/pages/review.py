@@ -292,8 +292,8 @@ def _verdict(made, told=""):
     head = head or f"Every place inside its limits now; {wrong if counts['wrong'] else attention if found else 'nothing'} found"
     case = case or (one_line(found[0]) if found else "")
     unlike = [one.name for one in made.bench.strategy.inputs if not one.entered_as_it_is]
-    hides = f" hides {made.hidden} more {word_of('wrong')}" * bool(made.hidden)
-    entry = f"wrong entry of {listed(unlike)}{hides}" * bool(unlike)  # other pages have the same case with sound readings
+    entry = f"it hides {made.hidden} more {word_of('wrong')}" * bool(unlike and made.hidden)
+    case = ", ".join(filter(None, (f"wrong entry of {listed(unlike)}" * bool(unlike), case)))  # other pages have it with sound readings
     tiles = tuple((what, f"{len(some)}", f"of {wrong}") for what, some in made.wrong_parts() if some) or (("Found", attention, wrong),)
     return Verdict(found[0].severity if found else "good", f"{made.verdict()}{first}", head, tiles,
                    "; ".join(filter(None, (told, case, entry))), made.to_do())  # fmt: skip

@@ -228,7 +228,7 @@ def _left_out(site, answer):
              ("Fit in the room left", f"{len(counted) - len(beyond)} of {len(counted)}", "")]  # fmt: skip
     if near:
         tiles.insert(0, near.tile(begun(near.place)))
-    do = f"{DESIGNER}: for room first" if room < 0 else f"Do: {most.remedy}" if beyond else ""
+    do = f"{DESIGNER}: how doors get more room" if room < 0 else f"Do: {most.remedy}" if beyond else ""
     verdict = Verdict(state, words, head, tuple(tiles), case=case, do=do)
     html = headline_html(verdict) + paragraphs_html([words]) + html_table(LEFT_OUT, rows, states)
     return html, "\n".join([str(verdict), *(" | ".join(row) for row in rows)])

@@ -87,7 +87,7 @@ def all_findings_shown(record):
 def _under_the_count(record, html):
     if not (fails := fails_counted(record)):
         return html
-    head = f"{fails} {word_of('wrong')} in the record: nothing is entered yet"
+    head = f"{fails} {word_of('wrong')} in the record: enter nothing in the drive yet"
     return headed(Verdict("wrong", head, head, do=DESIGNER), html)
 
 

@@ -14,7 +14,7 @@ from helpers.plots.style import GRID, INK, MUTED, SERIES, WARNING, WINDOW, Fill,
 from helpers.studies.cases import conditions_of, same_but_stair_air
 from helpers.studies.doors.year import MONTHS
 from helpers.studies.placement.results import percent
-from helpers.studies.report import limit_text
+from helpers.studies.report import limit_text, listed
 from helpers.studies.signals.plates import plate_ends, plate_text
 from helpers.studies.status import STATUSES
 from helpers.units.said import drawn, two, with_unit
@@ -86,7 +86,8 @@ def rules_compared(design, case=0):
     if case not in range(len(cases)):
         raise ValueError(f"case must be a number from 0 to {len(cases) - 1} ({', '.join(cases)}); got {case!r:.60}")
     profiles = [replace(profiles[case], label=f"{rule} reading") for rule, profiles in found.items()]
-    title = f"{design.site.name}, {cases[case]}: {len(profiles)} rules"
+    out = listed([f"{rule} {int((one.low | one.high).sum())}" for rule, one in zip(found, profiles, strict=True)])
+    title = f"{cases[case]}: doors out by {out}"
     return pressure_profile(tower, design.window, comparison, profiles, title, f"rules {case}", stair_alone=True)
 
 

@@ -328,7 +328,7 @@ def test_a_per_cent_in_place_of_a_pressure_is_asked_of_what_and_its_share_is_nam
 def test_what_to_do_about_a_range_is_a_made_one_that_suits_this_loop_and_the_door_that_no_range_mends_is_the_designers():
     opened = RangeFit()
     # one answer on the pages 03, 12 and 13: what is there is kept and its tubes are proved, what is bought has a small negative end
-    assert written_out(opened.to_do()) == "Do: keep range, prove tubes in manual; new: -25 to 125 Pa, entered so; building: ask designer"
+    assert written_out(opened.to_do()) == "Do: keep range, prove tubes in manual; new: -25 to 125 Pa, in drive too; building: ask designer"
     told = written_out(_answer()[0])
     assert "prove tubes in manual" in told.do
     assert "fire service told; one at the drive; one hertz at a time; to 14.8 Hz" in told.case  # never the deed without its caution

@@ -398,7 +398,7 @@ def test_the_storey_next_to_the_plane_keeps_less_than_a_lower_one_each_at_its_ow
     )
     pair = seven.against(five)
     assert pair.told_apart
-    assert f"In {pair.gained} conditions only storey 5 holds, in {pair.lost} only storey 7: told apart" in text
+    assert f"Storey 5 alone holds in {pair.gained} cases, storey 7 alone in {pair.lost}: too far apart for chance" in text
 
 
 def test_places_rule_and_set_point_are_weighed_each_at_its_own_set_point():

@@ -442,7 +442,7 @@ def test_an_untouched_acceptance_sheet_says_first_what_would_fail_and_what_to_do
         "wrong",
         f"Design, winter, doors shut or open: {fails} of {len(panel.expected.rows)} fail, exit 0",
     )
-    assert verdict.do == "Ask: the designer first, page 12; then measure only in what is run"  # as on the steps
+    assert verdict.do == "Ask: the designer first, page 12; then measure, but in no round that is NOT RUN"  # as on the steps
     # which doors, and why: what is NOT RUN is nobody's reading
     shut, opened = "pressure with doors shut (NOT RUN today): storey 0, storey 1", "with doors open (NOT RUN today): 6 more doors"
     by = f"{shut}; opening force: final exit 0; {opened}"

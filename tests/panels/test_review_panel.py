@@ -88,8 +88,8 @@ def test_the_verdict_counts_and_names_the_gravest(panel):
 def test_the_headline_names_a_door_out_now_with_its_case_and_what_to_do_is_an_entry_that_clears_its_finding(panel):
     verdict = panel.panel.verdict
     assert re.fullmatch(r"[\d.]+ Pa short of 25 Pa at stair door 0", verdict.head)
-    assert verdict.case == "winter, doors shut, first minute; wrong entry of PDT-2 hides 2 more FAIL"
-    assert verdict.do == "Ask: the designer first: PDT-2 put right gives final exit 0 60 Pa, max. 35.4 Pa"  # it makes that door worse
+    assert verdict.case == "wrong entry of PDT-2, winter, doors shut, first minute; it hides 2 more FAIL"
+    assert verdict.do == "Ask: the designer first: with PDT-2 right, final exit 0 has 60 Pa, max. 35.4 Pa"  # it makes that door worse
     low, high = panel._made.bench.limits
     worst = np.maximum(low - panel._made.bench.resting.places, panel._made.bench.resting.places - high)[panel._made.bench.settled].max()
     assert float(verdict.head.split()[0]) == pytest.approx(worst, abs=0.6)

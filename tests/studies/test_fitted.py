@@ -225,7 +225,7 @@ def test_drawn_buildings_without_an_answer_are_left_out_and_counted(fitted):
     found = forecast(fitted, draws=20)
     assert not [*left_out_said(found)]
     told = [*left_out_said(replace(found, kept=found.kept[:-2]))]
-    assert told == ["Of 20 drawn buildings 2 have no answer at some speed of the fan, and are left out of every share."]
+    assert told == ["2 of 20 drawn buildings gave no pressure at some speed of the fan: left out of every share."]
 
 
 def test_the_alarm_limits_of_the_building_as_found_stand_beside_those_of_its_file_and_are_the_studys_own(site, fitted):

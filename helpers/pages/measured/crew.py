@@ -269,7 +269,7 @@ class StepsPanel:
         )
         sheet = self.procedure.rounds.sheet
         if following is not None and not any(states) and sheet.design_fails_said:
-            return ask_first(f"step {following.number}: the day proves what stands there")
+            return ask_first(f"step {following.number}: it measures what is built")
         return "" if following is None else f"Do: step {following.label}"
 
 

@@ -172,7 +172,7 @@ class Review:
                 pressure, _, names = has.rpartition(", ")[2].partition(" once ")
                 door, limit = one.what.partition(",")[0], right.lstrip(", ").partition(",")[0]
                 names = names.removesuffix(" is").removesuffix(" are")
-                return f"Ask: the designer first: {names} put right gives {door[0].lower()}{door[1:]} {pressure}, {limit}"
+                return f"Ask: the designer first: with {names} right, {door[0].lower()}{door[1:]} has {pressure}, {limit}"
         return ""
 
     @property

@@ -53,8 +53,12 @@ def verdict(study):
     saved = _saved(study)
     most, least = int((fixed.power_w - likely.power_w).argmax()), int(saved.argmin())
     change = f"{100 * abs(saved[least]):.0f} % {'more' if saved[least] < 0 else 'less'} in {study.demands[least]}"
+    taken = listed(dict.fromkeys(study.demands[k % len(study.demands)] for k in range(len(study.sound.states)) if _stop_takes(study, k)))
+    stop = study.site.control.low_demand
+    check = f"By demand {CHECK} is {taken}: the low-demand stop, below {stop.stop_below_hz:g} Hz, was not played. " if taken else ""
     return (
-        f"Worst off is {at}; fan power {change}. Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
+        f"{check}Worst off is {at}; fan power {change}. "
+        f"Beside a set point that stays at {_pa(study.site.control.set_point_pa)} the fan takes "
         f"{100 * saved[most]:.0f} % less in {study.demands[most]} "
         f"({_watt(likely.power_w[most])} for {_watt(fixed.power_w[most])})."
     )

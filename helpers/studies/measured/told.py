@@ -193,7 +193,7 @@ def fitted_told(fitted: FittedBuilding, found: Forecast) -> Section:
 def left_out_said(found: Forecast):
     """How many of the drawn buildings are not in a forecast, in a sentence; nothing for none."""
     if lacking := found.drawn - len(found.kept):
-        yield f"Of {found.drawn} drawn buildings {lacking} have no answer at some speed of the fan, and are left out of every share."
+        yield f"{lacking} of {found.drawn} drawn buildings gave no pressure at some speed of the fan: left out of every share."
 
 
 def transmitters_said(site):

@@ -240,7 +240,7 @@ class RangeFit:
         text = range_text(made.low_pa, made.high_pa, "pressure")
         if self.below and not self.keys and self.state == "attention" and (self.low_pa, self.high_pa) == own:
             if self.building_fails():  # two deeds, each by its name: none of the range's mends the building
-                return f"Do: keep range, prove tubes in manual; new: {text}, entered so; building: ask designer"
+                return f"Do: keep range, prove tubes in manual; new: {text}, in drive too; building: ask designer"
             return f"Do: keep this range, prove the tubes in manual; new: {text} in transmitter and drive"
         return f"Do: take {text}, the same in transmitter and drive"
 

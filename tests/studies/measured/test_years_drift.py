@@ -232,7 +232,7 @@ def test_a_transmitter_that_is_out_in_its_self_test_is_first_checked_at_its_zero
     section = written_out(years_told(years))
     first = next(one for one in section.findings if one.what.startswith("Self-test failed: PDT-1"))
     steps = first.remedy.split("; ")
-    assert "approves it in writing" in steps[0]
+    assert "approves the mending in writing" in steps[0]
     assert "alarm service and fire service are told" in steps[1]
     assert "only who is qualified opens the panel" in steps[2], "before the work in it"
     own, found = ceiling_of(years.site), ceiling_of(years.fits[-1].site)

@@ -230,7 +230,7 @@ def _steady(rounds, steady, read_min):
             f"shows: sheet Rounds, column {one.label}.",
             f"{expected_said(one)}; door by door in the sheet Rounds",
             f"{'relief damper shut; ' * bool(rounds.lifts_from_pa)}no shut door above its maximum on the sheet Rounds, its force limit"
-            f"{'; a final exit, what its closer shuts' * bool(exits)}",
+            f"{'; a final exit no higher than its closer shuts it' * bool(exits)}",
             "a speed lower by a tenth; what was read is written with the speed at which it was read",
             f"{STOP}; nobody walks through a door while it is read", MANUAL, (one.label,), speed_hz=one.speed_hz,
         )  # fmt: skip

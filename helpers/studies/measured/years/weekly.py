@@ -92,7 +92,7 @@ def _mending(one: TestedThing, site, *measured):
     which speed the fan runs by hand, what is taken out, and how the stair is given back."""
     taps = [tap.name for tap in site.transmitters if names(one.what, tap.name)]
     steps = [
-        "the owner approves it in writing, and the authority where an entry of the drive changes",
+        "the owner approves the mending in writing, and the authority where an entry of the drive changes",
         "owner, alarm service and fire service are told that the stair is impaired",
         "only who is qualified opens the panel, for work at terminals isolated, locked out, left until discharged, proved dead",
     ]
