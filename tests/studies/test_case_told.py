@@ -117,7 +117,7 @@ def test_the_closer_of_a_simple_stair_is_the_heaviest_that_leaves_room_to_spare(
 
 def test_a_simple_stair_says_the_room_at_both_ends_and_how_many_doors_are_out():
     good, bad = SimpleStair(outdoor_c=21.0), SimpleStair()
-    assert written_out(good.headline()) == f"{good.storeys} doors within {good.least_pa:.0f} to {good.most_pa:.0f} Pa; all: 0 above least"
+    assert written_out(good.headline()) == f"{good.storeys} doors within {good.least_pa:.0f} to {good.most_pa:.0f} Pa; all: 0 downwards"
     assert good.tiles()[2] == ("Storeys, by stack effect", "no limit", f"{good.storeys} here")  # a supply point has one: page 12
     assert good.door_pa.min() == pytest.approx(good.least_pa)  # none above the least, as the headline has it
     assert written_out(bad.headline()) == f"16.3 N over 133.4 N at the highest door; {bad.too_heavy} doors out"

@@ -217,7 +217,7 @@ class SimpleStair:
             more = f"; {self.too_heavy} doors out" if self.too_heavy > 1 else ""
             return f"{passed(float(self.force_n.max()), self.force_limit_n, 'force', f'at the {self.worst_place} door')}{more}"
         just = "just " * (self.left_pa < SPARE_PA)  # the lowest lies on the least, by which the fan is set: both ends are told
-        return f"{self.storeys} doors {just}within {inside_text(self.least_pa, self.most_pa)}; {self.lightest}: 0 above least"
+        return f"{self.storeys} doors {just}within {inside_text(self.least_pa, self.most_pa)}; {self.lightest}: 0 downwards"
 
     def to_do(self):
         """What helps, tried on this stair, in one line of a panel: the heaviest closer that does, or fewer storeys; the other figure of the
