@@ -18,6 +18,9 @@ BEGIN, NEXT, END = "\x02", "\x1a", "\x03"
 _ONE = f"([^{BEGIN}{NEXT}{END}]*)"
 _MARK = re.compile(f"{BEGIN}{NEXT.join([_ONE] * len(units.SYSTEMS))}{END}")
 
+MOST_DIGITS, ALIKE = 6, 1e-5  # digits after the point until a figure is what it is, to this share
+FIVE_DIGITS = 9999.5  # from here on a figure is whole
+
 
 @dataclasses.dataclass(frozen=True, eq=False)
 class Later:
@@ -36,6 +39,24 @@ def with_unit(value_si: float, dimension: str, digits: int | tuple | None = None
     ('Hold 0.10 in. w.c.', '49.9 Hz')
     """
     return _mark([units.show(value_si, dimension, system, of_system(digits, system)) for system in units.SYSTEMS])
+
+
+def as_stated(value_si: float, dimension: str) -> str:
+    """A quantity with as many digits after the point, 6 at the most, as make it what it is to 1e-5; whole from five before the point on.
+
+    value_si [SI], dimension one of units.DIMENSIONS. Raises ValueError as `units.show`.
+
+    >>> written_out(as_stated(0.0125, "length")), written_out(as_stated(7.0, "flow"), "in. w.c.")
+    ('0.0125 m', '14832 cfm')
+    """
+    return with_unit(value_si, dimension, tuple(_digits(units.to_display(value_si, dimension, system)) for system in units.SYSTEMS))
+
+
+def _digits(shown):
+    if abs(shown) >= FIVE_DIGITS:
+        return 0
+    told = (digits for digits in range(MOST_DIGITS) if abs(round(shown, digits) - shown) <= ALIKE * max(abs(shown), ALIKE))
+    return next(told, MOST_DIGITS)
 
 
 def of_system(digits: int | tuple | None, system: str) -> int | None:

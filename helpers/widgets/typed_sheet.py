@@ -21,7 +21,7 @@ ROOM_PX = 1200  # of a window, from which the columns of a sheet with words unde
 # The first column stays in view while the others are scrolled. A page's own style sheet: ipywidgets has no trait for it.
 FROZEN = (
     "<style>.sheet-first{position:sticky;left:0;z-index:2;background:var(--jp-layout-color0,#fff);padding-right:4px}"
-    ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}.sheet-grid ::placeholder{font-size:12px}"
+    ".sheet-grid input[type=text]{padding:0 3px}.sheet-grid select{padding:0}.sheet-grid ::placeholder{font-size:13px}"
     ".sheet-row{border-top:1px solid #55616d;padding-top:3px}.sheet-row.sheet-first{font-weight:bold}"
     # where all columns have room the heads stay in view under the headline, and stand once; not under one that is taller than two lines
     f"@media screen and (min-width:{ROOM_PX}px){{.sheet-under{{overflow:visible!important}}"

@@ -236,7 +236,7 @@ def test_how_near_counts_as_back_is_said_in_headline_and_words(panel):
     near = np.abs(found.read - garage.set_point) <= HELD_SHARE * garage.span
     assert near[found.time_s >= found.at_s].all()
     verdict = panel.put(site="Orchard Garage", action="direct")
-    assert verdict.head == "Right action: it holds"
+    assert verdict.head == "The action is right: it holds"
     assert verdict.tiles[-1][:2] == (f"Back within {100 * HELD_SHARE:.0f} % of span", f"{found.at_s / 60:.0f} min")
     assert f"({HELD_SHARE * garage.span:.1f} ppm)" in verdict.words
 
@@ -337,7 +337,7 @@ def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_press
 def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
     told = panel.verdict
-    assert (told.kind, told.head) == ("attention", "Right action")
+    assert (told.kind, told.head) == ("attention", "The action is right")
     assert "this panel judges the action alone" in panel.left_out
     fails = ("wrong", "Building: 2.8 short of 25 Pa, door 0; winter, first minute")
     assert (written_out(told.also), told.case) == (fails, "")

@@ -1,13 +1,12 @@
 """What the network is fed with, part by part of the site file: every figure that is stated, and what is taken where nothing is stated."""
 
-from helpers import units
 from helpers.formulas.air import FACE_COEFFICIENTS
 from helpers.model.site.entries import NO, YES, option_said, sections
 from helpers.model.site.field_types import file_key
 from helpers.model.site.file import regroup
 from helpers.model.site.tolerances import boxes
 from helpers.studies.report import Table, listed
-from helpers.units.said import with_unit
+from helpers.units.said import as_stated
 
 KEY, TITLE = "inputs", "Input data, as the site file has them"
 COLUMNS = "Part", "Stated in the site file", "Not stated: what is taken, and from where"
@@ -19,8 +18,6 @@ FACES_FROM = {  # as beside the table in helpers.formulas.air
     "en1991_tall": "EN 1991-1-4:2005 table 7.1, side zone B, from memory, not verified",
 }
 MOST_NAMED = 3  # storeys by their numbers
-MOST_DIGITS, ALIKE = 6, 1e-5  # digits after the point until a figure is what it is, to this share
-FIVE_DIGITS = 9999.5  # from here on a figure is whole
 
 
 def inputs_table(site) -> Table:
@@ -98,16 +95,7 @@ def _shown(entry, value):
     if isinstance(value, bool):
         return YES if value else NO
     if entry.kind == "quantity" and entry.dimension != "ratio":
-        return with_unit(value, entry.dimension, tuple(_digits(value, entry.dimension, system) for system in units.SYSTEMS))
+        return as_stated(value, entry.dimension)
     if entry.kind == "choice":
         return option_said(entry, value)
     return f"{value:.6g}" if isinstance(value, float) else str(value)
-
-
-def _digits(value, dimension, system):
-    """How many digits after the point a figure has in a system, until it is what it is; none of one with five before it."""
-    there = units.to_display(value, dimension, system)
-    if abs(there) >= FIVE_DIGITS:
-        return 0
-    told = (digits for digits in range(MOST_DIGITS) if abs(round(there, digits) - there) <= ALIKE * max(abs(there), ALIKE))
-    return next(told, MOST_DIGITS)
