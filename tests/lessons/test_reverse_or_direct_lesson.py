@@ -236,7 +236,7 @@ def test_how_near_counts_as_back_is_said_in_headline_and_words(panel):
     near = np.abs(found.read - garage.set_point) <= HELD_SHARE * garage.span
     assert near[found.time_s >= found.at_s].all()
     verdict = panel.put(site="Orchard Garage", action="direct")
-    assert verdict.head == "The action is right: it holds"
+    assert verdict.head == "Action is right: it holds"
     assert verdict.tiles[-1][:2] == (f"Back within {100 * HELD_SHARE:.0f} % of span", f"{found.at_s / 60:.0f} min")
     assert f"({HELD_SHARE * garage.span:.1f} ppm)" in verdict.words
 
@@ -337,12 +337,12 @@ def test_tasks_and_predictions_name_one_start_in_per_cent_of_span_and_as_a_press
 def test_a_right_action_is_no_pass_over_a_building_that_fails(panel):
     """The same stair at the same set point is FAIL on page 02 and no PASS on page 03."""
     told = panel.verdict
-    assert (told.kind, told.head) == ("attention", "The action is right")
+    assert (told.kind, told.head) == ("attention", "Action is right")
     assert "this panel judges the action alone" in panel.left_out
-    fails = ("wrong", "Building: 2.8 short of 25 Pa, door 0; winter, first minute")
+    fails = ("wrong", "Building: 2.8 under 25 Pa, door 0; winter, first minute")
     assert (written_out(told.also), told.case) == (fails, "")
     assert written_out(told.do) == "Ask: the designer, page 12: how stair door 0 gets its 25 Pa in the first minute"
-    assert "0.012 short of 0.101 in. w.c., door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
+    assert "0.012 under 0.101 in. w.c., door 0" in written_out(RangeFit().building_fails()[1], "in. w.c.")
     assert written_out(RangeFit().building_fails()) == fails  # page 03: one source, one figure
     assert panel.put(site="Quayside Lab", action="direct").also == ()
     wrong = written_out(panel.put_back(action="direct"))  # its own FAIL stands there: which door, by how much, as its tile has it

@@ -274,7 +274,7 @@ def test_zero_of_a_true_zero_is_not_confirmed_as_a_pressure_by_its_hint():
 
 
 def test_the_panel_begins_right_and_shows_what_the_contractors_entry_does(panel):
-    assert panel.verdict.head == "The entry is right"
+    assert panel.verdict.head == "Entry is right"
     assert "2.00 times the pressure" in panel.put(entered_high_pa=250.0).words
     assert panel.verdict.kind == "wrong"
     assert panel.put(entered_high_pa=125.0).kind == "attention"  # of the building: the entry is right
@@ -356,8 +356,8 @@ def test_the_panel_speaks_both_systems(panel):
 def test_the_headline_says_that_the_scaling_alone_is_judged(panel):
     """Page 06 opens the same stair with FAIL, for its first minute: no PASS of the entry stands over it."""
     assert panel.verdict.kind == "attention"
-    assert (panel.verdict.head, panel.verdict.case) == ("The entry is right", "")
-    fails = ("wrong", "Building: 2.8 short of 25 Pa, door 0; winter, first minute")
+    assert (panel.verdict.head, panel.verdict.case) == ("Entry is right", "")
+    fails = ("wrong", "Building: 2.8 under 25 Pa, door 0; winter, first minute")
     assert written_out(panel.verdict.also, "Pa") == fails
     assert "✖ FAIL" in headline_html(written_out(panel.verdict, "Pa"))  # amber alone would calm
     assert written_out(panel.put(entered_high_pa=250.0).case, "Pa").endswith("; scaling only")

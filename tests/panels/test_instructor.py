@@ -89,7 +89,7 @@ def test_a_story_begins_where_all_is_well(key):
     verdict = panel_of(key).answer("Pa", **LESSONS.of(key).story.start)[0]
     early = {"transmitter_range": "attention", "average_lowest_highest": "wrong"}  # all is well but for the first minute, which is named
     assert verdict.kind == early.get(key, "attention")  # a range is good for what it measures, whatever the first minute does to the doors
-    well = {"pressure_window": ": 0 downwards", "scaling_the_signal": "The entry is right", "reverse_or_direct": "The action is right"}
+    well = {"pressure_window": ": 0 downwards", "scaling_the_signal": "Entry is right", "reverse_or_direct": "Action is right"}
     assert well.get(key, "") in verdict.head  # what is no PASS is the least spare, or the building
     assert ("as warm as the rooms, FAIL" in verdict.words) == (key in early)
 

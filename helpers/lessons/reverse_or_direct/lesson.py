@@ -53,7 +53,7 @@ def _answer(deviation_percent, gain_share, site, action, tubes, mode):
     do = "" if verdict.kind == "good" else _to_do(place, found)
     told = Verdict(verdict.kind, verdict.words, _head(place, found), tuple(_tiles(place, found)), do=do)
     if place.kind == "stair":  # it fails at this set point whatever the action is, as page 03 has it
-        right = "Tubes and action right" if mode == BY_HAND else "The action is right"
+        right = "Tubes and action right" if mode == BY_HAND else "Action is right"
         told = no_pass_over_a_fail(told, RangeFit(place.name, set_point_pa=place.set_point), right)
         if told.kind == "wrong":
             told = replace(told, case=_door_out(place, found))
@@ -106,12 +106,12 @@ def _head(place, found):
     if not right:
         return f"Wrong action: {_runs(place, found)}"
     if found.end != "held":
-        return f"The action is right, still on its way after {_time(place.length_s)}"
+        return f"Action is right, still on its way after {_time(place.length_s)}"
     if found.price.force_n > found.price.limit_n and place.kind == "stair":
         return passed(found.price.force_n, found.price.limit_n, "force", "highest, at a door")
     if place.kind == "stair" and found.price.least < place.window.least_pa:
         return passed(found.price.least, place.window.least_pa, "pressure", "lowest, at a door")
-    return "The action is right: it holds"
+    return "Action is right: it holds"
 
 
 def _runs(place, found):

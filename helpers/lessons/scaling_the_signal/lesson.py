@@ -70,7 +70,7 @@ def _entry(instrument, **chosen):
 def _answer(pressure_pa, **chosen):
     entry = _entry(**chosen)
     verdict = Verdict(entry.state, entry.says(pressure_pa), entry.headline(), entry.tiles(), entry.case, entry.to_do())
-    verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "The entry is right")
+    verdict = no_pass_over_a_fail(verdict, RangeFit(set_point_pa=entry.set_point_pa), "Entry is right")
     return verdict, scaling_chart(entry, pressure_pa)
 
 

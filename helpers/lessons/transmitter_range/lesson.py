@@ -11,7 +11,6 @@ from helpers.plots.markup import Verdict
 from helpers.plots.picture import PANEL_PX, Picture
 from helpers.plots.plot import Axes, Axis, Band, Entry, Line, Plot, Words, bar, level
 from helpers.plots.style import GRID, INK, MUTED, ROLES, SERIES, WARNING, WINDOW, Fill, Pen
-from helpers.studies.duty.permissible_speed import ceiling_of
 from helpers.studies.report import fine, limit_text
 from helpers.studies.signals.plates import end_text, plate_text
 from helpers.studies.signals.range_choice import LEAST_SET_POINT_PERCENT, MOST_SET_POINT_PERCENT
@@ -25,8 +24,6 @@ from helpers.widgets.sliders import Count, Slider
 SITES = {"Larkfield House: stair": LARKFIELD, "Quayside Lab: relief fan": QUAYSIDE}
 PER_CENT_OF = {"span": OF_SPAN, "reading": OF_READING}
 ADDED = {"plain": SUM, "squares": ROOT}  # the panel judges doors, a limit that protects life: it opens with the plain sum
-# Beside a deed in manual, seen whatever the verdict says.
-BY_HAND = "▲ in manual: not protected; building, alarm service, fire service told; one at the drive; one hertz at a time"
 TOPS = 46  # points of the error's curve
 
 
@@ -82,15 +79,7 @@ def panel():
 
 def _answer(**chosen):
     fit = RangeFit(**chosen)
-    do = fit.to_do()
-    case = BY_HAND + top_said(fit.loop.site) if "in manual" in do else ""
-    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), case=case, do=do, also=fit.building_fails()), fit_chart(fit)
-
-
-def top_said(site):
-    """Up to which speed the fan of a stair is run by hand, in words; "" for another plant."""
-    by_hand = ceiling_of(site).by_hand_said if site.kind == "stair" else ""
-    return f"; to {by_hand.removesuffix(' at most')}, page 18's where lower" * bool(by_hand)
+    return Verdict(fit.state, fit.says(), fit.headline(), fit.tiles(), do=fit.to_do(), also=fit.building_fails()), fit_chart(fit)
 
 
 READ = (

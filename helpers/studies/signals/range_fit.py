@@ -198,7 +198,8 @@ class RangeFit:
         why, found = self.early
         if why != ANY_RANGE:
             return ()
-        return "wrong", f"Building: {_unit_once(found.headline(''))}, door {self._early_level}; {self.loops[1].weather}, first minute"
+        by = _unit_once(found.headline("")).replace(" short of ", " under ")  # beside another verdict each word counts
+        return "wrong", f"Building: {by}, door {self._early_level}; {self.loops[1].weather}, first minute"
 
     def asked_of_building(self):
         """Whom to ask what about that door; "" for none."""
@@ -240,8 +241,8 @@ class RangeFit:
         text = range_text(made.low_pa, made.high_pa, "pressure")
         if self.below and not self.keys and self.state == "attention" and (self.low_pa, self.high_pa) == own:
             if self.building_fails():  # two deeds, each by its name: none of the range's mends the building
-                return f"Do: keep range, prove tubes in manual; new: {text}, in drive too; building: ask designer"
-            return f"Do: keep this range, prove the tubes in manual; new: {text} in transmitter and drive"
+                return f"Do: keep range, prove tubes (page 10); new {text}, in drive too; building: designer"
+            return f"Do: keep this range, prove the tubes (page 10); new: {text} in transmitter and drive"
         return f"Do: take {text}, the same in transmitter and drive"
 
     @property
