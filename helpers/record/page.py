@@ -30,7 +30,7 @@ from helpers.record.board import DECIDE, NOT_YET, fails_counted, first_deed, fir
 from helpers.record.sections.signed import FIRST
 from helpers.record.standing import NOT_LAID_DOWN
 from helpers.studies.report import BoardLine, listed
-from helpers.studies.status import DESIGNER, one_line, word_of, worst_of
+from helpers.studies.status import DESIGNER, fails_in_lines, one_line, word_of, worst_of
 
 
 def found(record, kind, key):
@@ -73,8 +73,10 @@ def _beginning(section, failing=0):
 
 
 def summary_shown(record):
-    """(HTML, plain text) of what fails, with whom to ask before anything is entered, then what to buy, set and check, as lists."""
-    words, lists = "\n".join((*record.fails, *record.summary)), "".join(map(lines_html, (record.fails, record.summary)))
+    """(HTML, plain text) of what fails, in a line each, with whom to ask before anything is entered, then what to buy, set and check, as
+    lists. The findings of the record have all of it."""
+    fails = fails_in_lines(record.findings)
+    words, lists = "\n".join((*fails, *record.summary)), "".join(map(lines_html, (fails, record.summary)))
     return _under_the_count(record, lists), words
 
 

@@ -198,6 +198,15 @@ def one_line(finding):
     return f"{what}: {figure}" if figure and says and len(f"{what}: {figure}") <= ONE_LINE else what
 
 
+def fails_in_lines(findings):
+    """What fails, in one line each, the most serious first: for a page on which each finding stands in full further down."""
+    return tuple(
+        f"{word_of('wrong')}{', possible' if one.possible else ''}: {one_line(one)}"
+        for one in ranked(folded(findings))
+        if one.severity == "wrong"
+    )
+
+
 _BEYOND = re.compile(r"(\d+(?:\.\d+)?) (?:Pa|in\. w\.c\.) (?:too )?(low|high|out)\b")
 
 
