@@ -125,10 +125,10 @@ def short_lines(sheet):
             caps = (
                 f"{stays} caps a fire's {with_unit(most, 'frequency', 1)}" if sheet.ceiling.passed_by(most) else f"{stays} is enough today"
             )
-            jams = f", above it doors can jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
+            jams = f", above it doors jam ({sheet.ceiling.full_brief})" if sheet.ceiling.at_full else ""
             told += f" Before the start enter {_keyed(sheet.ceiling)} as highest, read it back; "
             told += "" if sheet.before_loop else "the old one back where nothing fails, else "
-            told += f"it stays in when the crew leaves, unless owner and authority write otherwise: {caps}{jams}."
+            told += f"it stays in unless owner and authority write otherwise: {caps}{jams}."
         yield told
     if not any(sheet.against):
         yield from rounds_said(sheet)
