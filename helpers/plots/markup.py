@@ -244,7 +244,7 @@ def _part(lead, text):
     '<ol style="margin:2px 0"><li>one</li><li>two</li><li>three</li></ol>'
     """
     numbered = re.match(r"1\. ", text)
-    pieces = re.split(r"(?:^|; )\d+\. " if numbered else "; ", text)[bool(numbered) :]
+    pieces = re.split(r"(?:^|; )\d+\. " if numbered else r"; (?![^(]*\))", text)[bool(numbered) :]  # none within brackets
     if len(pieces) < LISTED or not (numbered or len(text) > LONG_PART):
         return f"{lead}{escape(text)}{_stop(text)}"
     kind = "ol" if numbered else "ul"
