@@ -23,7 +23,7 @@ from helpers.record.papers.beyond.annex import (
     without_codes,
     worst_asked,
 )
-from helpers.record.papers.beyond.found import counted_said, findings_shown, summed_up, untold, with_signed
+from helpers.record.papers.beyond.found import BUT, counted_said, findings_shown, summed_up, untold, with_signed
 from helpers.record.papers.beyond.marks import edge_said, marked_table
 from helpers.record.papers.beyond.site_has import reading_at_supply
 from helpers.record.papers.beyond.stated import exit_said, exit_undecided
@@ -62,7 +62,7 @@ UNSIGNED = (
     "Conclusion, as far as the record goes: nothing fails but what waits for the authority's word, told next; what is CHECK or NOT YET is "
     "to be settled first. {}"
 )
-UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails. {0}"
+UNDECIDED = "Conclusion, as far as the record goes: {1} In what the design counts nothing fails{2}. {0}"
 JET = (
     "a reading hangs where air enters. Its tube ends out of the jet, on the drawing, or it hangs on another storey: see the enquiry list: "
     "tube end at an outlet."
@@ -205,7 +205,8 @@ class Teller:
         nothing = NOTHING_FAILS if refused or not untold(self.design) else UNSIGNED
         told = SPEAKS_AGAINST if record.fails else UNDECIDED if undecided else nothing
         count = record.state_line if refused else counted_said(self.quoted)
-        said = [told.format(count, undecided), *([] if refused else filter(None, [*summed_up(self.quoted), worst_said(self.quoted)]))]
+        beyond = () if refused else filter(None, [*summed_up(self.quoted), worst_said(self.quoted)])
+        said = [told.format(count, undecided, BUT * (nothing == UNSIGNED)), *beyond]
         later = [*filter(None, [self._exit_said()]), *record.summary]
         if not record.fails:
             return [*said, *later]

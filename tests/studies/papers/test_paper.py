@@ -9,6 +9,7 @@ from helpers.plots import printer
 from helpers.record.papers.folder import write_sheets
 from helpers.record.papers.paper import SHORT_CAUTION, Paper, Part, Stamp, paper_html, paper_markdown
 from helpers.studies.report import Table
+from helpers.studies.status import STATUSES, folded, word_of
 
 TABLE = Table("t", "Lines", ("What", "Value"), (("a | b", ""), ("=1+1", "<b>")), ("wrong", ""), "A note.")
 PAPER = Paper("one", 7, "One", "For a test.", (Part("First", ("Said.",), ("do this", "then that"), (TABLE,), ("name",), ("Mind.",)),))
@@ -103,5 +104,11 @@ def test_the_analysis_begins_with_what_the_record_comes_to_and_a_conclusion_to_s
         first = next(paper for paper in folder_of(name).papers if paper.key == "rational_analysis").parts[0]
         (conclusion,) = [line for line in first.lines if line.startswith("Conclusion, as far as the record goes")]
         assert said in conclusion
-        assert design_named(name).record().state_line in conclusion
+        kinds = {word_of(one): sum(found.severity == one for found in folded(design_named(name).record().findings)) for one in STATUSES}
+        told = conclusion.partition("once: ")[2]
+        counted = {word: int(number) for number, word in re.findall(r"(\d+) (FAIL|CHECK|NOT YET|PASS)\b", told.partition(";")[0])}
+        own = re.search(r"; (\d+) of them of this paper", told)
+        assert sum(counted.values()) == sum(kinds.values()) + (int(own[1]) if own else 0)
+        assert counted["PASS"] >= kinds["PASS"]
+        assert counted["FAIL"] >= kinds["FAIL"]  # what no alarm tells fails until the authority has signed for it
         assert "B1. Conclusion" in first.blanks[0]

@@ -16,6 +16,7 @@ AFTER_LOSS = 2  # of the second, whose last row is the pressure
 SIGNED = "How far past its limit a shut door may be"  # begins the blank by which somebody bears a door that is out untold
 UNTOLD = f"(PAST ITS LIMIT and told by no alarm: {word_of('wrong')} until the authority has signed (({SIGNED})))"
 UNSIGNED = f"{word_of('wrong')} in paper {{}} until the authority has signed for it, a door past its limit that no alarm tells"
+BUT = " but what waits for the authority's word, told next"  # after "nothing fails"
 NO_BLANK = "for it"  # in place of the blank's number where the paper has none
 CHAIN = "A stair door opened on a storey that the design does not name ends with a final exit that only just closes, or stays ajar"
 _NOT_LAID = "not laid down"
