@@ -49,7 +49,7 @@ def played_in(paper):
 
 UNDER = re.compile(r"\bunder (\d+\.\d+)")  # where a paper sends to a heading of its own
 COUNTED = re.compile(  # counted again by test_reviewed and test_settled
-    r"The other tables of this paper have (\d+) CHECK and (\d+) NOT YET rows|Findings, each once: [^.]*"
+    r"The other tables of this paper have (\d+) CHECK and (\d+) NOT YET rows|Findings, each once: [^.]*|(?<=, )\d+ rows?(?=[,;.])"
 )
 
 

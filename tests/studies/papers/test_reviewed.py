@@ -1,6 +1,8 @@
 """What fresh readers of the papers stumbled over: a list that says enter where something is to be agreed, an exit left out of the design,
 a stair that no pressure suits asked about its tubes, the code of another country among the figures."""
 
+import re
+
 import pytest
 from demo_designs import design_for, site_of
 
@@ -148,3 +150,13 @@ def test_the_list_to_sign_counts_the_rows_that_it_leaves_out(folder_of, name):
     counts = [sum(table.states.count(state) for table in tables if table.key not in elsewhere) for state in ("attention", "open")]
     assert f"have {counts[0]} CHECK and {counts[1]} NOT YET rows" in note
     assert counts[0] > 0
+
+
+@pytest.mark.parametrize("name", ["Larkfield House", "all laid down"])
+def test_what_the_body_says_of_its_annex_has_as_many_rows(folder_of, name):
+    paper = part_of(folder_of(name), "rational_analysis")
+    there = {len(table.rows) for part in paper.parts if part.annex for table in part.tables}
+    told = [int(rows) for part in paper.parts for line in part.lines if line.startswith("In the annex")
+            for rows in re.findall(r", (\d+) rows?[,;.]", line)]  # fmt: skip
+    assert len(told) > 3
+    assert set(told) <= there
