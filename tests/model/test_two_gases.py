@@ -153,3 +153,10 @@ def test_a_gas_that_nobody_reads_a_transmitter_of_no_stated_gas_and_a_share_of_n
         read_site_text(one.replace('zone = "level -1"', 'zone = "level -1"\ngas = "nitrogen dioxide"', 1), kinds=SITE_KINDS)
     with pytest.raises(SiteFileError, match="engines_share: must be left out where no second_gas is stated"):
         read_site_text(one.replace("[traffic.day]", "[traffic.day]\nengines_share = 0.5", 1), kinds=SITE_KINDS)
+
+
+def test_a_set_point_too_low_to_be_worked_with_in_shares_is_refused_at_its_place():
+    low = TEXT.replace('outdoor = "0.03 ppm"', 'outdoor = "0.0001 ppm"', 1).replace('set_point = "1 ppm"', 'set_point = "0.004 ppm"', 1)
+    with pytest.raises(SiteFileError, match=r"\[second_gas\] set_point: must be at least 0\.005 ppm where two gases are stated"):
+        read_site_text(low, kinds=SITE_KINDS)
+    in_shares(read_site_text(low.replace('"0.004 ppm"', '"0.0051 ppm"', 1), kinds=SITE_KINDS), (25.0, 0.0051))

@@ -15,9 +15,11 @@ from pydantic import Field
 
 from helpers.model.plants.pressure_plant import Concentration, Ratio, ShareOfFull
 from helpers.model.site import field_types as of
+from helpers.model.site.checks import ranges_stand_upright
 
 Emission = Annotated[float, of.Quantity("flow", "0.05 l/s", low=0, high=1, open_low=True)]
 WHOLE = 100.0  # per cent of its set point, at which a gas is held
+MOST_SHARES = WHOLE / 100_000  # least set point for each ppm of a range: a concentration, in per cent of it too, is 100 000 at the most
 
 
 class Cars(of.SiteTable):
@@ -63,12 +65,7 @@ class GasTransmitter(of.SiteTable):
 
 def gas_ranges_stand_upright(draft):
     """A range's top is above its bottom."""
-    for key, each in draft.items("transmitters"):
-        if each.range_high_ppm <= each.range_low_ppm:
-            yield (
-                ("transmitters", key, "range_high"),
-                f"must be above range_low, {each.range_low_ppm:g} ppm; got {each.range_high_ppm:g} ppm",
-            )
+    yield from ranges_stand_upright(draft, "ppm", "ppm")
 
 
 def set_point_can_be_met(draft):
@@ -116,7 +113,24 @@ def gases_are_told_apart(draft):
         yield ("control", "rule"), f"must be 'highest' where two gases are stated: {why}; got {control.rule!r}"
 
 
-GAS_CHECKS = (gases_are_told_apart, gas_ranges_stand_upright, set_point_can_be_met)
+def gases_have_shares(draft):
+    """Of two gases, which are worked with in per cent of their set points, neither has one so low that its share is past what a range or a
+    car's engine may have."""
+    control, second, cars = (draft.sections.get(key) for key in ("control", "second_gas", "cars"))
+    if second is None or control is None or cars is None:
+        return
+    own = (("control", control.set_point_ppm, cars, False), ("second_gas", second.set_point_ppm, second, True))
+    for section, target, engine, of_second in own:
+        tops = [
+            tap.range_high_ppm for _, tap in draft.items("transmitters") if (tap.gas not in (None, draft.sections.get("gas"))) == of_second
+        ]
+        least = max(*(MOST_SHARES * np.array([*tops, 0.0])), engine.emission_m3_s * WHOLE)
+        if 0 < target < least:
+            why = "a thousandth of its transmitters' ranges and what one engine's gas may come to"
+            yield (section, "set_point"), f"must be at least {least:g} ppm where two gases are stated: {why}; got {target:g} ppm"
+
+
+GAS_CHECKS = (gases_are_told_apart, gas_ranges_stand_upright, set_point_can_be_met, gases_have_shares)
 
 
 def gas_names(site):

@@ -288,14 +288,12 @@ def counts_have_limits(draft):
             yield (section,), f"must be {limit} at the most; got {count}"
 
 
-def ranges_stand_upright(draft):
-    """A range's top is above its bottom."""
+def ranges_stand_upright(draft, end="pa", unit="Pa"):
+    """A range's top is above its bottom; end: what the names of both end in, by their unit."""
     for key, transmitter in draft.items("transmitters"):
-        if transmitter.range_high_pa <= transmitter.range_low_pa:
-            yield (
-                ("transmitters", key, "range_high"),
-                f"must be above range_low, {transmitter.range_low_pa:g} Pa; got {transmitter.range_high_pa:g} Pa",
-            )
+        low, high = (getattr(transmitter, f"range_{side}_{end}") for side in ("low", "high"))
+        if high <= low:
+            yield ("transmitters", key, "range_high"), f"must be above range_low, {low:g} {unit}; got {high:g} {unit}"
 
 
 def lobbies_are_there_to_refer_to(draft):
