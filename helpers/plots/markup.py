@@ -197,6 +197,7 @@ def folded(summary, inside, is_html=False, unfolded=False, group=""):
     return f'<details{named}{" open" * unfolded}><summary style="{looks}">{line}</summary>{inside}</details>'
 
 
+LISTS = re.compile(r"; (?![^(]*\))")  # between the pieces of a list in a sentence; none within brackets
 LISTED, LONG_PART = 3, 240  # pieces of a finding's part that make a list, letters from which it is one where they bear no numbers
 BESIDE = "display:flex;flex-wrap:wrap;gap:0 28px"  # folds on one line, until one is opened
 
@@ -244,7 +245,7 @@ def _part(lead, text):
     '<ol style="margin:2px 0"><li>one</li><li>two</li><li>three</li></ol>'
     """
     numbered = re.match(r"1\. ", text)
-    pieces = re.split(r"(?:^|; )\d+\. " if numbered else r"; (?![^(]*\))", text)[bool(numbered) :]  # none within brackets
+    pieces = re.split(r"(?:^|; )\d+\. ", text)[1:] if numbered else LISTS.split(text)
     if len(pieces) < LISTED or not (numbered or len(text) > LONG_PART):
         return f"{lead}{escape(text)}{_stop(text)}"
     kind = "ol" if numbered else "ul"

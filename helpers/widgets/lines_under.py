@@ -5,7 +5,7 @@ from html import escape
 
 from ipywidgets import Dropdown
 
-from helpers.plots.markup import KINDS, TEXT
+from helpers.plots.markup import KINDS, LISTS, TEXT
 from helpers.plots.style import INK, MUTED
 from helpers.studies.commissioning.hand_back import ALARM_BEGINS
 
@@ -64,7 +64,7 @@ def points_html(text, begins=""):
     made = ""
     for sentence in re.split(r"(?<=\.)\s+(?=[A-Z])", text):
         head, _, listed = sentence.partition(": ")
-        items = [item.removeprefix("then ") for item in listed.rstrip(".").split("; ")]
+        items = [item.removeprefix("then ") for item in LISTS.split(listed.rstrip("."))]
         if len(items) < LISTED:
             made, begins = f"{made}<div>{begins}{escape(sentence)}</div>", ""
             continue
